@@ -1,0 +1,1 @@
+"""What the plant does: heat, stages, roots, the wall they meet, what the spade found."""

@@ -1,0 +1,1 @@
+"""One field over one season: day by day for the desk, all members at once for the night."""

@@ -1,0 +1,77 @@
+"""Draws of what is uncertain, one for each member of the outlook.
+
+Low-discrepancy (Sobol) points, the same for the same seed on every machine.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import qmc
+
+from rootbound_rules.season.plan import Draw, central_draw
+from rootbound_rules.season.values import Soil
+from rootbound_rules.tables import Row, load_table
+
+DIMENSIONS = 7
+"""Available water, diffusivity, Q50, slot, widening, late rate, dig posterior."""
+
+
+def sobol_points(count: int, seed: int) -> NDArray[np.float64]:
+    """Return ``count`` points of shape (count, 7), each strictly inside (0, 1).
+
+    Parameters
+    ----------
+    count
+        How many; the next power of two is drawn and cut.
+    seed
+        Of the scrambling.
+    """
+    power = max(int(np.ceil(np.log2(max(count, 2)))), 1)
+    engine = qmc.Sobol(DIMENSIONS, scramble=True, rng=np.random.default_rng(seed))
+    points: NDArray[np.float64] = engine.random_base2(power)[:count]
+    return np.clip(points, 1e-4, 1.0 - 1e-4)
+
+
+def spread(row: Row, share: float) -> float:
+    """Value of a row at ``share`` of its range, its own value in the middle.
+
+    Straight in the logarithm from the low end to the value and from there to the high end,
+    so that half of the members lie on either side of the table's number.
+
+    Parameters
+    ----------
+    row
+        A row with a range.
+    share
+        Position (0-1). [0-1]
+    """
+    low, high = row.low or row.number, row.high or row.number
+    if share < 0.5:
+        return float(low * (row.number / low) ** (2.0 * share))
+    return float(row.number * (high / row.number) ** (2.0 * share - 1.0))
+
+
+def draw_members(soil: Soil, points: NDArray[np.float64]) -> list[Draw]:
+    """Return one draw a member.
+
+    Parameters
+    ----------
+    soil
+        The field's soil, around which water and diffusivity spread.
+    points
+        From :func:`sobol_points`, shape (members, 7).
+    """
+    season, wall, middle = load_table("season"), load_table("wall"), central_draw(soil)
+    half_width, factor = season.number("spread.available"), season.number("spread.diffusivity")
+    return [
+        Draw(
+            available=middle.available * (1.0 + half_width * (2.0 * u[0] - 1.0)),
+            diffusivity=middle.diffusivity * factor ** (2.0 * u[1] - 1.0),
+            halving=spread(wall.row("wall.halving_mpa"), u[2]),
+            slot=spread(wall.row("wall.slot_cm"), u[3]),
+            widening=spread(wall.row("wall.widening"), u[4]),
+            late_rate=spread(wall.row("wall.late_rate"), u[5]),
+        )
+        for u in points
+    ]

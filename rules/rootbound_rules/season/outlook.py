@@ -1,0 +1,167 @@
+"""What the coming weeks may bring one field: known days, then every past year in turn.
+
+This is the ensemble method hydrologists use for streamflow: each past year of the cell's
+own weather is one member, and each member carries one draw of what is uncertain.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rootbound_rules.errors import RulesError
+from rootbound_rules.season.layout import BLOCK, Out, Wx
+from rootbound_rules.season.members import draw_members, sobol_points
+from rootbound_rules.season.pack import out_of_blocks, pack_field, pack_weather, padded, same_day
+from rootbound_rules.season.plan import is_held, make_plan, plan_digs
+from rootbound_rules.tables import load_table
+
+if TYPE_CHECKING:
+    from rootbound_rules.season.demand import Demand
+    from rootbound_rules.season.plan import Plan
+    from rootbound_rules.season.values import FieldSeason
+
+Cube = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outlook:
+    """Both twins of one field over all members, from the first simulated day to the last.
+
+    Arrays have shape (days, members) and begin on ``plan.first``.
+    """
+
+    plan: Plan
+    known_through: date
+    years: tuple[int, ...]
+    gdd_f: NDArray[np.float64]
+    """Heat units since planting. [degF d]"""
+    rain_mm: NDArray[np.float64]
+    free_stress: Cube
+    held_stress: Cube
+    free_water: Cube
+    held_water: Cube
+    reach: Cube
+
+    def day(self, day: date) -> int:
+        """Position of a day in the arrays."""
+        return (day - self.plan.first).days
+
+    def date(self, index: int) -> date:
+        """Date of a position."""
+        return self.plan.first + timedelta(days=index)
+
+
+def past_years(demand: Demand, season: FieldSeason, most: int = 30) -> list[int]:
+    """Years before the season whose weather the cell has in full, newest first.
+
+    Parameters
+    ----------
+    demand
+        The cell's days.
+    season
+        The field; members must cover its season.
+    most
+        How many at the most.
+    """
+    longest = int(load_table("season").number("longest_days"))
+    years: list[int] = []
+    for year in range(season.planted.year - 1, demand.start.year - 1, -1):
+        begin = same_day(season.planted, season.planted.year, year)
+        end = begin + timedelta(days=longest)
+        if begin >= demand.start and demand.index(end) < len(demand):
+            years.append(year)
+    return years[:most]
+
+
+def look_out(
+    season: FieldSeason,
+    demand: Demand,
+    known_through: date,
+    seed: int,
+    years: list[int] | None = None,
+) -> Outlook:
+    """Compute both twins for every member.
+
+    Parameters
+    ----------
+    season
+        The field, its soil, crop and digs so far.
+    demand
+        The cell's days, past years included.
+    known_through
+        Last day of real weather.
+    seed
+        Of the draws; the same seed gives the same outlook on any machine.
+    years
+        Past years to use as members; None for the last 30.
+
+    Returns
+    -------
+    Outlook
+        Up to ``longest_days`` after planting.
+
+    Raises
+    ------
+    RulesError
+        If the cell has no past year to serve as a member, or no spin-up before planting.
+    """
+    from rootbound_rules.season.kernel import season_of_field
+
+    plan = make_plan(season)
+    if plan.first < demand.start:
+        plan = make_plan(season, demand.start)
+    if plan.planted <= plan.first:
+        raise RulesError(f"the cell's weather begins on {demand.start}, not before planting")
+    chosen = past_years(demand, season) if years is None else years
+    if not chosen:
+        raise RulesError("the cell has no past year of weather: no outlook yet")
+    days = plan.plant_day + int(load_table("season").number("longest_days"))
+    points = sobol_points(len(chosen), seed)
+    packed = pack_field(season, plan, draw_members(season.soil, points), points[:, 6])
+    weather = pack_weather(demand, plan.first, known_through, days, chosen)
+    blocks = len(padded(len(chosen))) // BLOCK
+    out = np.empty((blocks, days * len(Out) * BLOCK), np.float32)
+    irrigation = _irrigation(demand, plan.first, known_through, days)
+    held = is_held(plan_digs(season, plan.first), plan.class0)
+    season_of_field(
+        packed.field, packed.params, packed.digs, packed.counts, weather, irrigation,
+        plan.plant_day, days, held, out,
+    )  # fmt: skip
+    cube = out_of_blocks(out, days, len(chosen))
+    gdd, rain = _heat_and_rain(weather, days, len(chosen), plan.plant_day)
+    return Outlook(
+        plan=plan,
+        known_through=known_through,
+        years=tuple(chosen),
+        gdd_f=gdd,
+        rain_mm=rain,
+        free_stress=cube[:, Out.FREE_STRESS],
+        held_stress=cube[:, Out.HELD_STRESS],
+        free_water=cube[:, Out.FREE_WATER],
+        held_water=cube[:, Out.HELD_WATER],
+        reach=cube[:, Out.REACH],
+    )
+
+
+def _irrigation(demand: Demand, first: date, known_through: date, days: int) -> Cube:
+    """Irrigation given so far; none is assumed for the days to come."""
+    given = np.zeros(days, np.float32)
+    known = min((known_through - first).days + 1, days)
+    begin = demand.index(first)
+    given[:known] = demand.irrigation_mm[begin : begin + known]
+    return given
+
+
+def _heat_and_rain(
+    weather: Cube, days: int, members: int, plant_day: int
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Heat units since planting and rain, each (days, members)."""
+    cube = out_of_blocks(weather, days, members, len(Wx))
+    since = (cube[:, Wx.GDD] - cube[plant_day, Wx.GDD]).astype(np.float64)
+    since[:plant_day] = 0.0
+    return since, cube[:, Wx.RAIN].astype(np.float64)

@@ -1,0 +1,133 @@
+"""Lay one field's season out in the arrays the kernel reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rootbound_rules.season.layout import BLOCK, D, F, Out, P, Wx
+from rootbound_rules.season.plan import plan_digs
+
+if TYPE_CHECKING:
+    from rootbound_rules.season.demand import Demand
+    from rootbound_rules.season.plan import Draw, Plan
+    from rootbound_rules.season.values import FieldSeason
+
+Single = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Packed:
+    """One field's arrays, members in blocks: shapes (blocks, rows * 32) but for ``field``."""
+
+    field: Single
+    params: Single
+    digs: Single
+    counts: Single
+
+
+def pack_field(
+    season: FieldSeason, plan: Plan, draws: list[Draw], quantiles: NDArray[np.float64]
+) -> Packed:
+    """Pack what does not change from day to day.
+
+    Parameters
+    ----------
+    season, plan
+        The field and its plan.
+    draws
+        One a member; the last block is filled up by repeating the first members.
+    quantiles
+        Position of each member in a dig's posterior, shape (members,). [0-1]
+    """
+    order = padded(len(draws))
+    blocks = len(order) // BLOCK
+    params = np.empty((blocks, len(P), BLOCK), np.float32)
+    for row in P:
+        values = np.array([getattr(draw, row.name.lower()) for draw in draws])
+        params[:, row, :] = values[order].reshape(blocks, BLOCK)
+    digs = plan_digs(season, plan.first)
+    table = np.zeros((max(len(digs), 1), len(D)), np.float32)
+    table[0, D.WALL] = plan.class0
+    counts = np.ones((blocks, max(len(digs), 1), BLOCK), np.float32)
+    per_member = [plan_digs(season, plan.first, float(q)) for q in quantiles] if digs else []
+    for k, dig in enumerate(digs):
+        counted = dig.counted is not None
+        table[k] = [dig.day, dig.wall, float(counted), dig.pan, dig.pan_depth, dig.leak]
+        if counted:
+            shares = np.array([member[k].counted for member in per_member], float)
+            counts[:, k, :] = shares[order].reshape(blocks, BLOCK)
+    field = np.array([getattr(plan, row.name.lower()) for row in F], np.float32)
+    return Packed(field, params.reshape(blocks, -1), table, counts.reshape(blocks, -1))
+
+
+def padded(members: int) -> NDArray[np.int64]:
+    """Members in the order of the blocks, the last block filled up from the first."""
+    blocks = -(-members // BLOCK)
+    return np.arange(blocks * BLOCK) % members
+
+
+def pack_weather(
+    demand: Demand, first: date, known_through: date, days: int, years: list[int]
+) -> Single:
+    """Weather of each member: the known days, then the same calendar days of a past year.
+
+    Parameters
+    ----------
+    demand
+        The cell's days, past years included.
+    first
+        First simulated day.
+    known_through
+        Last day of real weather of this season.
+    days
+        Days to simulate.
+    years
+        The past year of each member.
+
+    Returns
+    -------
+    ndarray
+        Shape (blocks, days * rows * 32), float32.
+    """
+    order = padded(len(years))
+    index = np.empty((days, len(years)), np.int64)
+    known = min((known_through - first).days + 1, days)
+    index[:known] = demand.index(first) + np.arange(known)[:, None]
+    for m, year in enumerate(years):
+        begin = demand.index(same_day(first + timedelta(days=known), first.year, year))
+        index[known:, m] = begin + np.arange(days - known)
+    index = np.minimum(index, len(demand) - 1)[:, order]
+    cube = np.empty((days, len(Wx), len(order)), np.float32)
+    cube[:, Wx.RAIN] = demand.rain_mm[index]
+    cube[:, Wx.ET0] = demand.et0_mm[index]
+    cube[:, Wx.CLIMATE] = demand.climate[index]
+    cube[:, Wx.GDD] = np.cumsum(demand.gdd_f[index], axis=0)
+    return in_blocks(cube)
+
+
+def same_day(day: date, season_year: int, year: int) -> date:
+    """The calendar day of ``day`` in the season that began in ``year``; 29 Feb becomes the 28th."""
+    target = year + (day.year - season_year)
+    try:
+        return day.replace(year=target)
+    except ValueError:
+        return day.replace(year=target, day=28)
+
+
+def in_blocks(cube: Single) -> Single:
+    """Turn (days, rows, members) into (blocks, days * rows * 32)."""
+    days, rows, members = cube.shape
+    blocks = members // BLOCK
+    split = cube.reshape(days, rows, blocks, BLOCK).transpose(2, 0, 1, 3)
+    return np.ascontiguousarray(split).reshape(blocks, -1)
+
+
+def out_of_blocks(flat: Single, days: int, members: int, rows: int = len(Out)) -> Single:
+    """Turn (blocks, days * rows * 32), as the kernel writes it, into (days, rows, members)."""
+    cube = flat.reshape(-1, days, rows, BLOCK).transpose(1, 2, 0, 3)
+    return cube.reshape(days, rows, -1)[:, :, :members]

@@ -1,0 +1,79 @@
+"""Water that rises from a shallow table into the depleted soil above it."""
+
+from __future__ import annotations
+
+import math
+
+from rootbound_rules.equation import equation
+from rootbound_rules.numeric import clip, power
+
+
+def steady_rise_factors(
+    conductivity_mm_d: float, pore_index: float, air_entry_cm: float
+) -> tuple[float, float]:
+    """Factor and exponent of Gardner's steady upward flow ``q = factor * z**-n``, z in m.
+
+    Parameters
+    ----------
+    conductivity_mm_d
+        Saturated conductivity. [mm d-1]
+    pore_index
+        Slope of the retention curve, lambda. [-]
+    air_entry_cm
+        Air-entry suction. [cm]
+
+    Returns
+    -------
+    tuple of float
+        Factor [mm d-1 m^n] and exponent n = 2 + 3 lambda [-].
+
+    References
+    ----------
+    ``gardner_1958``: the limit of steady flow to a dry surface,
+    ``q = Ks [(pi/n)/sin(pi/n)]**n (h/z)**n`` for ``K = Ks (h/psi)**n``.
+    """
+    n = 2.0 + 3.0 * pore_index
+    shape = ((math.pi / n) / math.sin(math.pi / n)) ** n
+    return conductivity_mm_d * shape * (0.01 * air_entry_cm) ** n, n
+
+
+@equation
+def capillary_rise(
+    distance_m: float, factor: float, exponent: float, most_mm: float, farthest_m: float
+) -> float:
+    """Rise from a table ``distance_m`` below the roots. [mm d-1]
+
+    Parameters
+    ----------
+    distance_m
+        From the deepest root to the table. [m]
+    factor, exponent
+        Of :func:`steady_rise_factors`.
+    most_mm
+        Most that may rise in a day. [mm d-1]
+    farthest_m
+        Distance from which nothing rises any more (FAO-56 p. 171: about 1 m). [m]
+    """
+    near = clip(distance_m, 0.05, farthest_m)
+    flow = min(factor * power(near, -exponent), most_mm)
+    return flow if distance_m < farthest_m else 0.0 * flow
+
+
+@equation
+def table_depth(
+    depth_m: float, rise_mm: float, percolation_mm: float, yield_mm_m: float, drain_m: float
+) -> float:
+    """Depth of the table after a day: it falls by what rises, and fills up to the drains. [m]
+
+    Parameters
+    ----------
+    depth_m
+        At the start of the day. [m]
+    rise_mm, percolation_mm
+        Left it upwards, reached it from above. [mm]
+    yield_mm_m
+        Water that a metre of fall gives. [mm m-1]
+    drain_m
+        Depth that drains or the spring level hold it at. [m]
+    """
+    return max(depth_m + (rise_mm - percolation_mm) / yield_mm_m, drain_m)
