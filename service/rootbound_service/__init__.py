@@ -1,0 +1,1 @@
+"""What Rootbound does about it: gather, compute, decide, record, send."""

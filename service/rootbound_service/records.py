@@ -1,0 +1,162 @@
+"""The shapes in which people, fields, digs and nights travel between the rooms of the service."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal
+
+Role = Literal["grower", "adviser"]
+Units = Literal["us", "metric"]
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody who is told about fields. ``id`` is 0 until stored."""
+
+    name: str
+    email: str
+    role: Role
+    units: Units = "us"
+    time_zone: str = "UTC"
+    id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class SoilRecord:
+    """Soil of a field as entered or mapped; a number left None follows from the texture.
+
+    Water contents are volumetric [m3 m-3], depths in m, clay and organic matter in % by mass.
+    """
+
+    texture: str | None = None
+    field_capacity: float | None = None
+    wilting_point: float | None = None
+    clay_pct: float | None = None
+    organic_matter_pct: float | None = None
+    profile_depth_m: float = 1.5
+    water_table_m: float | None = None
+    origin: str = "entered by hand"
+
+
+@dataclass(frozen=True, slots=True)
+class DigRecord:
+    """One dig card. ``form_id`` makes a repeated submission harmless."""
+
+    dug_on: date
+    wall_class: int
+    plants: int = 0
+    crossing: int | None = None
+    held: int | None = None
+    pan_class: int = 0
+    pan_depth_cm: float | None = None
+    seed_depth_cm: float | None = None
+    soil_moisture: Literal["dry", "moist", "wet"] | None = None
+    note: str = ""
+    form_id: str = ""
+    id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class FieldRecord:
+    """One enrolled field with its current season. ``id`` and ``season_id`` are 0 until stored."""
+
+    name: str
+    lat: float
+    lon: float
+    elevation_m: float | None
+    """None: taken from the weather source's cell when first pulled. [m]"""
+    row_spacing_cm: float
+    time_zone: str
+    grower: Person
+    adviser: Person | None
+    soil: SoilRecord
+    crop: str
+    planted: date
+    black_layer_gdd_f: float | None
+    seed_depth_cm: float
+    irrigated: bool = False
+    digs: tuple[DigRecord, ...] = ()
+    id: int = 0
+    season_id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class RiskRecord:
+    """What one night found for one field: the ladder's memory and the figures shown.
+
+    ``raw_rung`` is what the thresholds alone say, ``rung`` what is shown after hysteresis;
+    ``nights_below`` counts successive nights on which ``raw_rung`` was under ``rung``;
+    ``said_rung`` is the rung people were last told, None before the first note;
+    ``nights_under_said`` counts successive nights on which ``rung`` was under it.
+    """
+
+    season_id: int
+    night: date
+    status: str
+    rung: int | None
+    raw_rung: int | None
+    free_rung: int | None
+    nights_below: int
+    said_rung: int | None
+    nights_under_said: int
+    reason: str
+    stage: str
+    gdd_f_total: float
+    water_in_reach_mm: float | None
+    free_water_mm: float | None
+    days_ahead_kind: str
+    days_ahead_median: float | None
+    days_ahead_low: float | None
+    days_ahead_high: float | None
+    chance_7: float | None
+    chance_14: float | None
+    stress_past_7: float | None
+    stress_season: float | None
+    reach: float | None
+    weather_through: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class NoteRecord:
+    """One note about one field: a change of rung, decided in one night, with its evidence."""
+
+    season_id: int
+    night: date
+    from_rung: int | None
+    to_rung: int | None
+    reason: str
+    evidence: dict[str, object]
+    dedupe_key: str
+    id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class OutboxMessage:
+    """One message that waits to be sent, rendered when it was decided.
+
+    ``dedupe_key`` is unique in the outbox and names the Message-ID, so that every retry
+    and every repeated night gives the same message. ``images`` maps Content-ID to PNG bytes.
+    """
+
+    dedupe_key: str
+    kind: Literal["note", "digest", "operator"]
+    channel: Literal["email"]
+    person_id: int | None
+    to_address: str
+    to_name: str
+    subject: str
+    text: str
+    html: str
+    images: dict[str, bytes]
+    created_at: datetime
+    available_at: datetime
+    not_after: datetime | None
+    priority: int = 5
+    """Lower goes first: notes 1-4 (4 minus rung), digest 7, operator 0."""
+    thread_key: str = ""
+    """Messages of one field and season share it: References points to the thread's first."""
+    note_keys: tuple[str, ...] = ()
+    """Dedupe keys of the notes this message carries."""
+    id: int = 0
+    attempts: int = 0

@@ -1,0 +1,4 @@
+"""The steps from one shape of the tables to the next, oldest first, run by alembic."""
+
+HEAD = "0001_first_tables"
+"""The newest step: a database at it is up to date."""

@@ -1,0 +1,99 @@
+"""The people who are told about fields: one row an e-mail address."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, or_, select
+
+from rootbound_service.records import Person
+from rootbound_service.store.portable import insert_into
+from rootbound_service.store.schema import field, person
+
+COLUMNS = ("id", "name", "email", "role", "units", "time_zone")
+
+
+def add_person(conn: Connection, record: Person) -> Person:
+    """Store a person, or find the one who has this e-mail address already.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    record
+        The person; ``id`` is not read.
+
+    Returns
+    -------
+    Person
+        As stored. Somebody known keeps the name, role, units and time zone on record.
+    """
+    key = record.email.strip().casefold()
+    values: dict[str, Any] = {
+        "name": record.name,
+        "email": record.email.strip(),
+        "email_key": key,
+        "role": record.role,
+        "units": record.units,
+        "time_zone": record.time_zone,
+    }
+    new = insert_into(conn, person).values(values)
+    conn.execute(new.on_conflict_do_nothing(index_elements=["email_key"]))
+    found = conn.execute(select(person).where(person.c.email_key == key)).mappings().one()
+    return person_from(found)
+
+
+def list_people(conn: Connection) -> list[Person]:
+    """List everybody, in the order they were enrolled.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+
+    Returns
+    -------
+    list of Person
+        Everybody on record.
+    """
+    rows = conn.execute(select(person).order_by(person.c.id)).mappings()
+    return [person_from(row) for row in rows]
+
+
+def people_of(conn: Connection, field_id: int) -> tuple[Person, ...]:
+    """Tell who is told about a field: its grower, then its adviser if it has one.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    field_id
+        The field.
+
+    Returns
+    -------
+    tuple of Person
+        One or two people, each once; none if there is no such field.
+    """
+    told = or_(person.c.id == field.c.grower_id, person.c.id == field.c.adviser_id)
+    query = select(person).join(field, told).where(field.c.id == field_id)
+    rows = conn.execute(query.order_by(person.c.id != field.c.grower_id)).mappings()
+    return tuple(person_from(row) for row in rows)
+
+
+def person_from(row: RowMapping, prefix: str = "") -> Person:
+    """Make a person of a row.
+
+    Parameters
+    ----------
+    row
+        A row with the person's columns.
+    prefix
+        What stands before their names in the row.
+
+    Returns
+    -------
+    Person
+        The person.
+    """
+    return Person(**{name: row[prefix + name] for name in COLUMNS})

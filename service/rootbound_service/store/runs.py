@@ -1,0 +1,128 @@
+"""Which nights were run and which periods of a job were taken on: each once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from datetime import date, datetime
+
+from sqlalchemy import Connection, select, update
+
+from rootbound_service.errors import ServiceError
+from rootbound_service.store.portable import insert_into
+from rootbound_service.store.schema import job_run, run
+
+
+@dataclass(frozen=True, slots=True)
+class RunRecord:
+    """One nightly run; ``finished_at`` is None while it runs, or if it was cut off."""
+
+    night: date
+    started_at: datetime
+    finished_at: datetime | None
+    fields_ok: int
+    fields_failed: int
+    weather: str
+
+
+COLUMNS = tuple(one.name for one in fields(RunRecord))
+
+
+def start_run(conn: Connection, night: date, now: datetime) -> None:
+    """Note that a night's run has begun; a night run again begins anew.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    night
+        The night.
+    now
+        The time.
+    """
+    values: dict[str, object] = {"night": night, "started_at": now, "finished_at": None}
+    values |= {"fields_ok": 0, "fields_failed": 0, "weather": ""}
+    put = insert_into(conn, run).values(values)
+    conn.execute(put.on_conflict_do_update(index_elements=["night"], set_=values))
+
+
+def finish_run(
+    conn: Connection,
+    night: date,
+    now: datetime,
+    fields_ok: int,
+    fields_failed: int,
+    weather: str,
+) -> None:
+    """Note that a night's run is done.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    night
+        The night.
+    now
+        The time.
+    fields_ok, fields_failed
+        How many fields were computed, how many could not be.
+    weather
+        In words: what the weather was like to get.
+
+    Raises
+    ------
+    ServiceError
+        If the night's run was never started.
+    """
+    values: dict[str, object] = {"finished_at": now, "weather": weather}
+    values |= {"fields_ok": fields_ok, "fields_failed": fields_failed}
+    done = conn.execute(update(run).where(run.c.night == night).values(values))
+    if done.rowcount == 0:
+        message = f"the run of {night} was never started"
+        raise ServiceError(message)
+
+
+def last_run(conn: Connection, *, finished_only: bool = False) -> RunRecord | None:
+    """Give the run of the latest night.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    finished_only
+        Leave out runs that are not finished.
+
+    Returns
+    -------
+    RunRecord or None
+        None before the first.
+    """
+    query = select(run).order_by(run.c.night.desc()).limit(1)
+    if finished_only:
+        query = query.where(run.c.finished_at.is_not(None))
+    row = conn.execute(query).mappings().first()
+    return None if row is None else RunRecord(**{name: row[name] for name in COLUMNS})
+
+
+def claim_period(conn: Connection, job: str, period: str, now: datetime) -> bool:
+    """Take on a job's work for a period, unless it was taken on before.
+
+    Parameters
+    ----------
+    conn
+        The transaction that also does the work or puts it in the outbox.
+    job
+        The job's name.
+    period
+        What it covers, such as ``2026-07-14`` or ``3 2026-W29``.
+    now
+        The time.
+
+    Returns
+    -------
+    bool
+        True for the one caller who is to do it.
+    """
+    values: dict[str, object] = {"job": job, "period": period, "claimed_at": now}
+    new = insert_into(conn, job_run).values(values)
+    new = new.on_conflict_do_nothing(index_elements=["job", "period"])
+    return conn.scalar(new.returning(job_run.c.job)) is not None

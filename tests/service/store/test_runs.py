@@ -1,0 +1,81 @@
+"""A night has one run, a job's period one taker."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from sqlalchemy import Engine
+
+from rootbound_service.clock import SetClock
+from rootbound_service.errors import ServiceError
+from rootbound_service.store.runs import (
+    RunRecord,
+    claim_period,
+    finish_run,
+    last_run,
+    start_run,
+)
+
+NIGHT = date(2026, 7, 14)
+
+
+def test_before_the_first_run_there_is_none(store: Engine) -> None:
+    with store.connect() as conn:
+        assert last_run(conn) is None
+
+
+def test_a_run_is_told_from_start_to_finish(store: Engine, clock: SetClock) -> None:
+    began = clock.now()
+    with store.begin() as conn:
+        start_run(conn, NIGHT, began)
+        running = last_run(conn)
+        clock.set(began + timedelta(minutes=3))
+        finish_run(conn, NIGHT, clock.now(), 41, 1, "2 cells pulled")
+        done = last_run(conn)
+
+    assert running == RunRecord(NIGHT, began, None, 0, 0, "")
+    assert done == RunRecord(NIGHT, began, clock.now(), 41, 1, "2 cells pulled")
+
+
+def test_the_last_good_run_is_not_the_one_cut_off(store: Engine, clock: SetClock) -> None:
+    with store.begin() as conn:
+        start_run(conn, NIGHT, clock.now())
+        finish_run(conn, NIGHT, clock.now(), 41, 1, "")
+        start_run(conn, NIGHT + timedelta(days=1), clock.now())
+        last, good = last_run(conn), last_run(conn, finished_only=True)
+
+    assert last is not None
+    assert good is not None
+    assert (last.night.day, good.night.day) == (15, 14)
+
+
+def test_a_night_run_again_begins_anew(store: Engine, clock: SetClock) -> None:
+    with store.begin() as conn:
+        start_run(conn, NIGHT, clock.now())
+        finish_run(conn, NIGHT, clock.now(), 41, 1, "")
+        clock.set(clock.now() + timedelta(hours=1))
+        start_run(conn, NIGHT, clock.now())
+
+        assert last_run(conn) == RunRecord(NIGHT, clock.now(), None, 0, 0, "")
+
+
+def test_a_run_never_started_cannot_finish(store: Engine, clock: SetClock) -> None:
+    with store.begin() as conn, pytest.raises(ServiceError, match="2026-07-14 was never started"):
+        finish_run(conn, NIGHT, clock.now(), 41, 1, "")
+
+
+def test_a_period_is_taken_on_once(store: Engine, clock: SetClock) -> None:
+    with store.begin() as conn:
+        assert claim_period(conn, "digest", "3 2026-W29", clock.now()) is True
+        assert claim_period(conn, "digest", "3 2026-W29", clock.now()) is False
+        assert claim_period(conn, "digest", "3 2026-W30", clock.now()) is True
+        assert claim_period(conn, "nightly", "3 2026-W29", clock.now()) is True
+
+
+def test_a_period_whose_work_failed_may_be_taken_on_again(store: Engine, clock: SetClock) -> None:
+    with store.connect() as conn:
+        claim_period(conn, "digest", "3 2026-W29", clock.now())
+        conn.rollback()
+    with store.begin() as conn:
+        assert claim_period(conn, "digest", "3 2026-W29", clock.now()) is True
