@@ -1,0 +1,46 @@
+"""A store, a shelf and a stand-in service for the weather tests; nothing waits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from loopback.plays import steady_play
+from loopback.power_server import PowerServer
+from rootbound_service.weather.answers import AnswerShelf
+from rootbound_service.weather.grid_store import GridStore
+from rootbound_service.weather.http import Caller, Patience
+from rootbound_service.weather.nasa_power import NasaPower
+
+TODAY = date(2026, 7, 1)
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> GridStore:
+    return GridStore(tmp_path / "weather" / "nasa_power.zarr")
+
+
+@pytest.fixture
+def shelf(tmp_path: Path) -> AnswerShelf:
+    return AnswerShelf(tmp_path / "answers" / "nasa_power")
+
+
+@pytest.fixture
+def caller() -> Iterator[Caller]:
+    made = Caller(Patience(timeout_s=5, retries=2, backoff_s=0, backoff_jitter_s=0))
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def server() -> Iterator[PowerServer]:
+    with PowerServer(steady_play(date(2020, 1, 1), date(2026, 12, 31)), TODAY) as made:
+        yield made
+
+
+@pytest.fixture
+def source(server: PowerServer, caller: Caller) -> NasaPower:
+    return NasaPower(caller, server.url)
