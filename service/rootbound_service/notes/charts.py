@@ -1,0 +1,121 @@
+"""The picture in a note: one field's season, both twins, rain, outlook, stress line."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from rootbound_service.notes import drawing, palette
+from rootbound_service.notes.units import in_reach, unit_name, water
+from rootbound_service.notes.wording import status_label
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from rootbound_service.notes.facts import FieldFacts, SeasonSeries
+    from rootbound_service.records import Units
+
+_TEXT_PT = 12.5
+"""Eight pixels high on a 320 px phone."""
+
+
+def note_chart(series: SeasonSeries, units: Units, *, held: bool = True) -> bytes:
+    """Draw one field's season.
+
+    Parameters
+    ----------
+    series
+        The season so far and the outlook.
+    units
+        The reader's units.
+    held
+        Whether the held twin is drawn; not for a field without a dig.
+
+    Returns
+    -------
+    bytes
+        A PNG of 660 x 264 pixels; the same bytes for the same series.
+    """
+    with drawing.fixed_style():
+        figure = drawing.new_figure(6.0, 2.4)
+        strip = figure.add_axes((0.085, 0.71, 0.895, 0.16))
+        main = figure.add_axes((0.085, 0.125, 0.895, 0.56))
+        drawing.rain_strip(strip, series)
+        drawing.twins(main, series, units, width=2.0, held=held, room=0.2)
+        strip.set_xlim(main.get_xlim())
+        _key(figure, held=held)
+        _labels(main, strip, series, units)
+        return drawing.png_bytes(figure)
+
+
+def _key(figure: Figure, *, held: bool) -> None:
+    """Name the lines above the picture, in their colours."""
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
+    handles = [
+        Line2D([], [], color=palette.HELD, lw=2.6, label="held roots"),
+        Line2D([], [], color=palette.FREE, lw=2.2, ls="--", label="free roots"),
+        Patch(color=palette.HELD, alpha=0.18, linewidth=0, label="outlook"),
+        Patch(color=palette.RAIN, linewidth=0, label="rain"),
+    ]
+    figure.legend(
+        handles=handles if held else handles[1:],
+        loc="upper left",
+        bbox_to_anchor=(0.07, 1.015),
+        ncols=4,
+        frameon=False,
+        fontsize=_TEXT_PT - 0.5,
+        handlelength=1.5,
+        handletextpad=0.5,
+        columnspacing=1.3,
+    )
+
+
+def _labels(main: Axes, strip: Axes, series: SeasonSeries, units: Units) -> None:
+    """Months, unit, today and the stress line, in few words."""
+    ticks = list(drawing.month_ticks(series))
+    main.set_xticks([tick for tick, _ in ticks], [name for _, name in ticks])
+    strip.set_xticks([])
+    main.tick_params(labelsize=_TEXT_PT - 1, length=3, pad=2)
+    main.locator_params(axis="y", nbins=4)
+    left, right = main.get_xlim()
+    top = main.get_ylim()[1]
+    main.text(
+        left + 0.008 * (right - left), top, unit_name(units), fontsize=_TEXT_PT - 1,
+        color=palette.QUIET, va="top",
+    )  # fmt: skip
+    main.annotate(
+        "stress line", (left, 0.0), xytext=(4, -2), textcoords="offset points",
+        fontsize=_TEXT_PT - 2, color=palette.INK, va="top",
+    )  # fmt: skip
+    if series.ahead:
+        today = series.dates[-1].toordinal()
+        main.annotate(
+            "today", (today, top), xytext=(4, 0), textcoords="offset points",
+            fontsize=_TEXT_PT - 1, color=palette.QUIET, va="top",
+        )  # fmt: skip
+
+
+def chart_alt(facts: FieldFacts, units: Units) -> str:
+    """Return what the picture shows, with its numbers, for readers who do not see it.
+
+    Parameters
+    ----------
+    facts
+        The field.
+    units
+        The reader's units.
+    """
+    held, free = facts.water_in_reach_mm, facts.free_water_mm
+    shown = [f"{facts.field_name}, {status_label(facts)}"]
+    if held is not None and facts.status != "unrated":
+        shown.append(f"{in_reach(held, units)}")
+    if free is not None:
+        shown.append(f"free roots {water(free, units)}")
+    if facts.series is not None:
+        rain = float(np.nansum(facts.series.rain_mm[-14:]))
+        shown.append(f"rain of the last 14 days {water(rain, units)}")
+    return ", ".join(shown)

@@ -1,0 +1,140 @@
+"""A letter as values, and how it becomes HTML and text: one layout for note and digest."""
+
+from __future__ import annotations
+
+import base64
+from dataclasses import dataclass, field
+from functools import cache
+from typing import TYPE_CHECKING
+
+from rootbound_service.notes.plain import FILTERS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import css_inline
+    import jinja2
+
+    from rootbound_service.notes.views import FieldView
+
+CAUTIONS = (
+    (
+        "Held roots: as dug. Free roots: the same crop with nothing in their way. Water in reach: "
+        "what the roots can still take up before stress. Outlook: tonight's soil under the "
+        "weather of past summers."
+    ),
+    (
+        "Use these figures to decide where to look, what to water first and what to watch. They "
+        "promise no yield, settle no claim and do not replace a licensed adviser."
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One line of a section: a field and what is said of it."""
+
+    name: str
+    grower: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A titled list in the digest; ``more`` counts what was left off."""
+
+    title: str
+    intro: str
+    items: tuple[Item, ...]
+    more: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """Everything a template may show."""
+
+    subject: str
+    headline: str
+    summary: str
+    preview: str
+    """What an inbox shows after the subject."""
+    dateline: str
+    leaving: str
+    show_grower: bool
+    unit_word: str = "inches"
+    cards: tuple[FieldView, ...] = ()
+    lines: tuple[FieldView, ...] = ()
+    more: int = 0
+    sections: tuple[Section, ...] = ()
+    picture: str = ""
+    picture_alt: str = ""
+    sources: tuple[tuple[int, str], ...] = ()
+    cautions: tuple[str, ...] = field(default=CAUTIONS)
+
+    @property
+    def source_text(self) -> str:
+        """The sources of the advice in one line."""
+        return "; ".join(f"{number} {key}" for number, key in self.sources)
+
+
+def render(kind: str, letter: Letter) -> tuple[str, str]:
+    """Render a letter.
+
+    Parameters
+    ----------
+    kind
+        ``note`` or ``digest``: the name of its templates.
+    letter
+        What to show.
+
+    Returns
+    -------
+    tuple of str
+        HTML with inlined styles, and plain text under 72 columns.
+    """
+    html = _templates().get_template(f"{kind}.html.j2").render(letter=letter)
+    text = _templates().get_template(f"{kind}.txt.j2").render(letter=letter)
+    return _inliner().inline(html), text.strip() + "\n"
+
+
+def render_preview(html: str, images: Mapping[str, bytes]) -> str:
+    """Put pictures into a letter so that it opens as a file.
+
+    Parameters
+    ----------
+    html
+        HTML of a message, pictures by ``cid:``.
+    images
+        PNG bytes by Content-ID.
+    """
+    for name, png in images.items():
+        data = base64.b64encode(png).decode("ascii")
+        html = html.replace(f'"cid:{name}"', f'"data:image/png;base64,{data}"')
+    return html
+
+
+@cache
+def _templates() -> jinja2.Environment:
+    """Return the templates: HTML escaped, text not."""
+    import jinja2
+
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("rootbound_service.notes", "templates"),
+        autoescape=jinja2.select_autoescape(("html.j2",), default=False),
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters.update(FILTERS)
+    return environment
+
+
+@cache
+def _inliner() -> css_inline.CSSInliner:
+    """Return the inliner; it keeps the style sheet, whose media queries cannot be inlined."""
+    import css_inline
+
+    return css_inline.CSSInliner(
+        keep_style_tags=True, remove_inlined_selectors=True, load_remote_stylesheets=False
+    )

@@ -1,0 +1,70 @@
+"""What a field's figures rest on: stage, dig and weather, in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rootbound_service.notes.units import count, day
+
+if TYPE_CHECKING:
+    from rootbound_service.notes.facts import FieldFacts
+    from rootbound_service.records import Units
+
+WALL_WORDS = ("crumbles", "firm", "smeared", "hard and shiny")
+
+
+def _stage(facts: FieldFacts) -> str:
+    """Return the trade's name of the stage, fit to begin a sentence."""
+    return facts.stage[:1].upper() + facts.stage[1:]
+
+
+def stage_line(facts: FieldFacts) -> str:
+    """Return the stage, days to silk and whether it is the critical window."""
+    parts = [_stage(facts)]
+    if facts.days_to_silk is not None and facts.days_to_silk > 0:
+        parts.append(f"silk in about {count(facts.days_to_silk, 'day')}")
+    line = ", ".join(parts)
+    if facts.critical_window:
+        return f"{line}: the critical window around silking, when dry days cost most."
+    return f"{line}."
+
+
+def short_stage(facts: FieldFacts) -> str:
+    """Return stage and days to silk for a table."""
+    if facts.days_to_silk is None or facts.days_to_silk <= 0:
+        return _stage(facts)
+    return f"{_stage(facts)}, silk in {count(facts.days_to_silk, 'day')}"
+
+
+def dig_line(facts: FieldFacts, units: Units) -> str:
+    """Return the dig on which all this rests."""
+    if facts.wall_class is None or facts.dug_on is None:
+        return "No dig yet."
+    plants = f", {count(facts.plants_dug, 'plant')}" if facts.plants_dug else ""
+    line = (
+        f"Wall {facts.wall_class} {WALL_WORDS[facts.wall_class]}, "
+        f"dug {day(facts.dug_on, units)}{plants}"
+    )
+    if facts.reach is None:
+        return f"{line}."
+    return f"{line}; the roots reach {100 * facts.reach:.0f}% of the rooted soil today."
+
+
+def weather_age(facts: FieldFacts) -> int | None:
+    """Days between the last real weather and this night. [d]"""
+    through = facts.weather_through
+    return None if through is None else (facts.night - through).days
+
+
+def weather_line(facts: FieldFacts, units: Units) -> str:
+    """Return source and last real day of the weather."""
+    age = weather_age(facts)
+    if facts.weather_through is None or age is None:
+        return f"{facts.weather_source}: no real weather yet."
+    through = day(facts.weather_through, units)
+    return f"{facts.weather_source}, real through {through} ({age_words(age)})."
+
+
+def age_words(days: int) -> str:
+    """Return the age of the weather in words; ``days`` in d."""
+    return "of today" if days <= 0 else f"{count(days, 'day')} old"

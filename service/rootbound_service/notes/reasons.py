@@ -1,0 +1,53 @@
+"""The ladder's named reasons as sentences."""
+
+from __future__ import annotations
+
+from rootbound_rules.risk.ladder import Reason
+
+SENTENCES = {
+    Reason.AMPLE: "The water in reach should last for the coming two weeks.",
+    Reason.STRESS_LIKELY_14_DAYS: "The next two weeks may well use up the water in reach.",
+    Reason.STRESS_LIKELY_7_DAYS: "The coming week may well use up the water in reach.",
+    Reason.SHORT_PAST_3_DAYS: "The crop has lacked water over the past three days.",
+    Reason.FAILING_PAST_7_DAYS: "The crop has lacked water through most of the past week.",
+    Reason.HELD_BY_HYSTERESIS: (
+        "Tonight looks better, but the rung stands until several nights or a soaking rain agree."
+    ),
+    Reason.FELL_AFTER_NIGHTS: "Several better nights in a row have brought it down.",
+    Reason.FELL_AFTER_WETTING: "Rain has refilled the soil in reach.",
+    Reason.BLACK_LAYER: "Black layer is reached.",
+    Reason.NOT_EMERGED: "The crop is not up yet.",
+    Reason.WEATHER_TOO_OLD: "The last real weather is too old.",
+    Reason.NO_OUTLOOK: "There are too few past summers of weather here for an outlook.",
+}
+
+_EASED = (
+    "Good news: the water in reach should again last for the coming two weeks.",
+    "Better, but the next two weeks may still use up the water in reach.",
+    "Better, but the coming week may still use up the water in reach.",
+    "A little better, but the crop still lacks water.",
+)
+
+
+def reason_sentence(reason: str, rung: int, *, eased: bool = False) -> str:
+    """Return why a field stands where it stands.
+
+    Parameters
+    ----------
+    reason
+        Name of the reason, as the ladder gave it.
+    rung
+        The rung reached. [0-4]
+    eased
+        Whether the field came down; then it is also told how well it stands now.
+
+    Returns
+    -------
+    str
+        One or two sentences; nothing for a reason that this version does not know.
+    """
+    known = SENTENCES.get(Reason(reason), "") if reason in set(Reason) else ""
+    if not eased or rung >= len(_EASED):
+        return known
+    fell = reason in {Reason.FELL_AFTER_NIGHTS, Reason.FELL_AFTER_WETTING}
+    return f"{known} {_EASED[rung]}" if fell else _EASED[rung]

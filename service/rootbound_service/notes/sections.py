@@ -1,0 +1,166 @@
+"""The digest's prose: the week in a sentence, what to dig, what has no answer, what changed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rootbound_service.notes import particulars, wording
+from rootbound_service.notes.letter import Item, Section
+from rootbound_service.notes.units import count, day, in_reach
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from rootbound_service.notes.facts import FieldFacts
+    from rootbound_service.records import Units
+
+MOST = 10
+"""So many fields are named in one section."""
+_TIGHT = 2
+
+
+def summary(fields: Sequence[FieldFacts], units: Units) -> tuple[str, str]:
+    """Return headline and summary of the week.
+
+    Parameters
+    ----------
+    fields
+        All fields, the most urgent first.
+    units
+        The reader's units.
+    """
+    warned = [facts for facts in fields if _rung(facts) >= _TIGHT]
+    drawing = sum(_rung(facts) == 1 for facts in fields)
+    if warned:
+        headline = f"{_of(len(warned), fields)} tight or worse on water in reach."
+    elif drawing:
+        headline = f"{_of(drawing, fields)} drawing down; none is tight."
+    else:
+        headline = f"No warning on {count(len(fields), 'field')} this week."
+    parts = [_worst(warned[0], units)] if warned else []
+    parts += [_moves(fields), _open_ends(fields)]
+    return headline, " ".join(part for part in parts if part)
+
+
+def _rung(facts: FieldFacts) -> int:
+    """Return the rung of a watched field, -1 of any other."""
+    return facts.rung if facts.status == "watched" and facts.rung is not None else -1
+
+
+def _of(number: int, fields: Sequence[FieldFacts]) -> str:
+    """Return a share of all fields with its verb."""
+    return f"{number} of {count(len(fields), 'field')} {'is' if number == 1 else 'are'}"
+
+
+def _worst(facts: FieldFacts, units: Units) -> str:
+    """Return the field to look at first, with its numbers."""
+    stage = particulars.short_stage(facts)
+    left = facts.water_in_reach_mm
+    told = "" if left is None else f", {in_reach(left, units)}"
+    return f"{facts.field_name} comes first: {wording.status_label(facts)}{told}, {stage}."
+
+
+def _moves(fields: Sequence[FieldFacts]) -> str:
+    """Return how many fields climbed and eased since last week."""
+    steps = [_rung(facts) - (facts.previous_rung or 0) for facts in fields if _moved(facts)]
+    up, down = sum(step > 0 for step in steps), sum(step < 0 for step in steps)
+    if not steps:
+        return "No field changed its rung since last week."
+    told = [f"{count(up, 'field')} climbed" if up else "", f"{down} eased" if down else ""]
+    return f"Since last week {' and '.join(part for part in told if part)}."
+
+
+def _moved(facts: FieldFacts) -> bool:
+    """Whether a watched field stands on another rung than last week."""
+    before = facts.previous_rung
+    return _rung(facts) >= 0 and before is not None and _rung(facts) != before
+
+
+def _open_ends(fields: Sequence[FieldFacts]) -> str:
+    """Return what is not known; silence is never fine."""
+    unrated = sum(facts.status == "unrated" for facts in fields)
+    unknown = sum(facts.status == "unknown" for facts in fields)
+    dig = count(unrated, "field is", "fields are") + " still to be dug." if unrated else ""
+    silent = count(unknown, "field has", "fields have") + " no answer." if unknown else ""
+    return " ".join(part for part in (dig, silent) if part)
+
+
+def sections(fields: Sequence[FieldFacts], units: Units) -> tuple[Section, ...]:
+    """Return the sections under the table; an empty one is left out.
+
+    Parameters
+    ----------
+    fields
+        All fields, the most urgent first.
+    units
+        The reader's units.
+    """
+    unrated = sorted(
+        (facts for facts in fields if facts.status == "unrated"),
+        key=lambda facts: (-(facts.rung or 0), facts.free_water_mm or 0.0, facts.field_name),
+    )
+    found = (
+        _section("Dig these first", _DIG, unrated, lambda facts: _to_dig(facts, units)),
+        _section(
+            "No answer",
+            "The weather behind these is too old to say how they stand. Look for yourself.",
+            [facts for facts in fields if facts.status == "unknown"],
+            lambda facts: particulars.weather_line(facts, units),
+        ),
+        _section(
+            "What changed",
+            "",
+            [facts for facts in fields if _moved(facts)],
+            lambda facts: f"{wording.change(facts)} {wording.why(facts)} {wording.cause(facts)}",
+        ),
+        _sources(fields, units),
+    )
+    return tuple(section for section in found if section.items)
+
+
+_DIG = (
+    "Not rated: without a dig nobody knows how the roots stand, and the figures are those of free "
+    "roots. Have buried lines located first (in the US, call 811) and keep re-entry intervals."
+)
+
+
+def _section(
+    title: str,
+    intro: str,
+    fields: Sequence[FieldFacts],
+    say: Callable[[FieldFacts], str],
+) -> Section:
+    """Return a section that names at most ten fields and counts the others."""
+    items = tuple(Item(facts.field_name, facts.grower_name, say(facts)) for facts in fields[:MOST])
+    return Section(title, intro, items, max(len(fields) - MOST, 0))
+
+
+def _to_dig(facts: FieldFacts, units: Units) -> str:
+    """Return why a field should be dug: what even free roots have left."""
+    stage = particulars.short_stage(facts)
+    if facts.rung is None:
+        return f"{stage}."
+    rung = wording.rung_label(facts.rung)
+    return f"Free roots would be at {rung}. {wording.water_line(facts, units)} {stage}."
+
+
+def _sources(fields: Sequence[FieldFacts], units: Units) -> Section:
+    """Return every source of weather with its last real day, once."""
+    first: dict[tuple[str, object], FieldFacts] = {}
+    for facts in fields:
+        first.setdefault((facts.weather_source, facts.weather_through), facts)
+    items = tuple(
+        Item(one.weather_source, "", _weather(one, fields, units)) for one in first.values()
+    )
+    return Section("Weather behind this", "", items[:MOST], max(len(items) - MOST, 0))
+
+
+def _weather(one: FieldFacts, fields: Sequence[FieldFacts], units: Units) -> str:
+    """Return source, last real day and for how many fields it holds."""
+    key = (one.weather_source, one.weather_through)
+    same = sum((facts.weather_source, facts.weather_through) == key for facts in fields)
+    through = one.weather_through
+    when = "no real weather yet" if through is None else f"real through {day(through, units)}"
+    age = particulars.weather_age(one)
+    old = "" if age is None else f", {count(max(age, 0), 'day')} old"
+    return f"{when}{old}: {count(same, 'field')}."

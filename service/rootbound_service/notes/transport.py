@@ -1,0 +1,63 @@
+"""What a channel promises: accept, or say whether trying again can help."""
+
+from __future__ import annotations
+
+from email.message import EmailMessage
+from typing import Protocol
+
+from rootbound_service.errors import ServiceError
+
+
+class SendError(ServiceError):
+    """A message did not get through, as far as is known.
+
+    Parameters
+    ----------
+    error
+        What the other side said; holds no address.
+    code
+        Its number, None where there was none.
+    """
+
+    def __init__(self, error: str, code: int | None = None) -> None:
+        super().__init__(error)
+        self.error = error
+        self.code = code
+
+
+class RefusedForGood(SendError):
+    """The other side will never take this message: a dead address, a size, a content."""
+
+
+class NotNow(SendError):
+    """The other side may take it later: busy, greylisted, mailbox full."""
+
+
+class Unreachable(NotNow):
+    """Nobody answers: the other messages of the batch can wait as well."""
+
+
+class NobodyKnows(SendError):
+    """The connection broke after the message was handed over, before it was acknowledged."""
+
+
+class ChannelRefused(SendError):
+    """The other side refuses us, not the recipient: log-in, policy, sender address."""
+
+
+class Transport(Protocol):
+    """A way out for e-mail."""
+
+    def send(self, mail: EmailMessage, to: str) -> str | None:
+        """Hand over one message to one recipient; give the other side's name for it.
+
+        Raises
+        ------
+        SendError
+            One of its children says what may be done next.
+        """
+        ...
+
+    def close(self) -> None:
+        """Let go of the connection, if there is one."""
+        ...

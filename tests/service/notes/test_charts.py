@@ -1,0 +1,79 @@
+"""The pictures: same bytes, opaque, readable without seeing them."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+from PIL import Image
+
+from rootbound_service.notes.charts import chart_alt, note_chart
+from rootbound_service.notes.panels import MOST, panels_alt, panels_chart, with_picture
+from service.notes.cast import alder_county, field, unknown
+
+
+def test_the_same_season_gives_the_same_bytes():
+    assert note_chart(field().series, "us") == note_chart(field().series, "us")
+
+
+def test_the_machines_own_chart_settings_do_not_show(monkeypatch):
+    import matplotlib as mpl
+
+    plain = note_chart(field().series, "us")
+    monkeypatch.setitem(mpl.rcParams, "lines.linewidth", 9.0)
+    monkeypatch.setitem(mpl.rcParams, "font.size", 30.0)
+
+    assert note_chart(field().series, "us") == plain
+
+
+def test_the_note_chart_is_six_inches_wide_and_opaque():
+    picture = Image.open(io.BytesIO(note_chart(field().series, "us")))
+
+    assert picture.size == (660, 264)
+    assert picture.convert("RGBA").getextrema()[3] == (255, 255)
+
+
+def test_units_change_the_chart():
+    assert note_chart(field().series, "us") != note_chart(field().series, "metric")
+
+
+def test_a_field_without_a_dig_shows_no_held_roots():
+    held = np.array([0x4A, 0x3A, 0x86])
+
+    def strokes(png):
+        pixels = np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).reshape(-1, 3)
+        return int((pixels == held).all(axis=1).sum())
+
+    assert strokes(note_chart(field().series, "us")) > 500
+    assert strokes(note_chart(field().series, "us", held=False)) == 0
+
+
+def test_the_alt_text_has_the_numbers():
+    assert chart_alt(field(), "us").startswith(
+        "Long Acre, 2 tight, 0.4 in of water in reach, free roots 1.6 in, rain of the last 14 days"
+    )
+
+
+def test_the_small_multiples_hold_twelve_fields_at_most():
+    many = [field(f"Field {n}", field_id=n) for n in range(20)]
+
+    assert len(with_picture(many)) == MOST
+    picture = Image.open(io.BytesIO(panels_chart(with_picture(many), "us")))
+    assert picture.width == 660
+    assert picture.convert("RGBA").getextrema()[3] == (255, 255)
+
+
+def test_a_field_without_a_series_is_left_out_of_the_picture():
+    assert [f.field_name for f in with_picture([unknown(), field()])] == ["Long Acre"]
+
+
+def test_the_alt_text_of_the_multiples_names_every_field_drawn():
+    drawn = with_picture(alder_county())
+    alt = panels_alt(drawn, "metric")
+
+    assert all(facts.field_name in alt for facts in drawn)
+    assert "10 mm of water in reach" in alt
+
+
+def test_a_name_with_dollars_is_drawn_as_it_is():
+    assert panels_chart([field("$5 Acre $\\frac$")], "us")

@@ -1,0 +1,152 @@
+"""The weekly letter: order, the week in a sentence, what is not known, size."""
+
+from __future__ import annotations
+
+from html.parser import HTMLParser
+
+import pytest
+
+from rootbound_service.notes.digest import PICTURE, ROWS, compose_digest
+from rootbound_service.notes.occasion import Occasion
+from rootbound_service.notes.order import by_urgency
+from rootbound_service.notes.subjects import digest_subject
+from service.notes.cast import INES, MAREN, NOW, TOBIAS, alder_county, field, unknown, unrated
+
+
+class Pictures(HTMLParser):
+    """Collect what a mail program would load as a picture."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.sources: list[str | None] = []
+
+    def handle_starttag(self, tag, attrs) -> None:
+        if tag == "img":
+            self.sources.append(dict(attrs).get("src"))
+
+
+OCCASION = Occasion(NOW, members=30)
+
+
+def digest(person=INES, fields=None):
+    return compose_digest(person, alder_county() if fields is None else fields, OCCASION)
+
+
+def told(message) -> str:
+    return " ".join(message.text.split())
+
+
+def test_the_subject_counts_the_fields_that_are_short():
+    assert digest().subject == "Week 29: 2 of 12 fields short of water in reach"
+
+
+@pytest.mark.parametrize(
+    ("fields", "subject"),
+    [
+        ([field(), field(rung=0)], "Week 29: 1 of 2 fields tight on water in reach"),
+        ([field(rung=1), field(rung=0)], "Week 29: 1 of 2 fields drawing down"),
+        ([field(rung=0)], "Week 29: water in reach is ample on 1 of 1 field"),
+        # a field without an answer is never covered by good news
+        (
+            [field(rung=0), unrated(), unknown()],
+            "Week 29: none of 3 fields known to be short, 1 unrated, 1 without an answer",
+        ),
+    ],
+)
+def test_the_subject_says_the_worst_there_is(fields, subject):
+    assert digest_subject(fields, 29) == subject
+
+
+def test_fields_come_by_urgency_and_silence_before_ample():
+    order = [facts.field_name for facts in by_urgency(alder_county())]
+
+    assert order == [
+        "North Sixty", "Mill Bottom", "Long Acre", "Quarry Top", "Heron Flats",
+        "Chapel Field", "Gravel Piece", "Brick Kiln",
+        "Little Marsh", "Orchard Forty", "Willow Bend", "Late Strip",
+    ]  # fmt: skip
+
+
+def test_the_week_is_summed_up_in_words():
+    assert told(digest()).startswith(
+        "3 of 12 fields are tight or worse on water in reach. North Sixty comes first: 4 failing, "
+        "no water left in reach, R1. Since last week 4 fields climbed and 1 eased. "
+        "2 fields are still to be dug. 1 field has no answer."
+    )
+
+
+def test_every_field_has_its_rung_change_water_days_and_stage():
+    row = (
+        "[2 tight] Long Acre, Maren Holt (up from 1) Water in reach 0.4 in, free roots 1.6 in. "
+        "6 days sooner (4 to 9). V15, silk in 8 days; weather 2 days old."
+    )
+    assert row in told(digest())
+
+
+def test_unrated_unknown_and_changed_fields_have_their_sections():
+    text = told(digest())
+
+    assert "Dig these first" in text
+    assert "Gravel Piece (Maren Holt): Free roots would be at 1 drawing down." in text
+    assert "Chapel Field (Tobias Reyl): NASA POWER, real through July 2 (14 days old)." in text
+    assert "Orchard Forty (Tobias Reyl): Down from 2 tight to 0 ample." in text
+    assert "NASA POWER: real through July 14, 2 days old: 11 fields." in text
+
+
+def test_a_section_with_nothing_in_it_is_left_out():
+    text = digest(MAREN, [field(rung=2, previous_rung=2)]).text
+
+    assert "Dig these first" not in text
+    assert "No answer" not in text
+    assert "What changed" not in text
+
+
+def test_an_adviser_reads_whose_fields_they_are_and_a_grower_does_not():
+    assert "Maren Holt" in digest(INES).text
+    assert "Maren Holt" not in digest(MAREN).text
+
+
+def test_a_metric_reader_gets_millimetres_only():
+    message = digest(TOBIAS)
+
+    assert "Water in reach 10 mm" in told(message)
+    assert "0.4 in" not in told(message)
+    assert "In millimetres." in message.html
+
+
+def test_the_picture_has_alt_text_with_numbers():
+    message = digest()
+
+    assert list(message.images) == [PICTURE]
+    assert 'alt="Water in reach this season. North Sixty, 4 failing' in message.html
+
+
+def test_sixty_fields_stay_under_ninety_kilobytes_and_the_rest_is_counted():
+    names = [f"A rather long field name {n}" for n in range(ROWS + 15)]
+    message = digest(INES, [field(name, field_id=n) for n, name in enumerate(names)])
+
+    assert len(message.html.encode()) < 90_000
+    assert "and 15 more." in message.text
+    assert message.text.count("[2 tight]") == ROWS
+
+
+def test_no_line_of_the_text_passes_72_columns():
+    assert max(len(line) for line in digest().text.splitlines()) < 72
+
+
+def test_a_second_digest_of_the_week_is_the_same_message():
+    assert digest() == digest()
+    assert digest().dedupe_key == "digest-3-2025-W29"
+
+
+def test_a_name_cannot_break_out_of_the_page():
+    message = digest(INES, [unrated("<img src=x onerror=alert(1)>")])
+
+    reader = Pictures()
+    reader.feed(message.html)
+    assert reader.sources == [f"cid:{PICTURE}"]
+
+
+def test_a_digest_about_nothing_is_refused():
+    with pytest.raises(ValueError, match="at least one"):
+        digest(INES, [])

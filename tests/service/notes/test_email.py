@@ -1,0 +1,123 @@
+"""The e-mail of a message: headers to the letter, the same bytes on every retry."""
+
+from __future__ import annotations
+
+from email import message_from_bytes, policy
+
+import pytest
+
+from rootbound_service.notes.compose import FieldNote, compose_note
+from rootbound_service.notes.email import Letterhead, message_id, to_email
+from rootbound_service.notes.occasion import Occasion
+from service.notes.cast import MAREN, NOW, field
+from service.notes.fakes import message
+
+HEAD = Letterhead("alerts@rootbound.example", "Rootbound", "desk@rootbound.example")
+
+
+def composed():
+    return compose_note(MAREN, [FieldNote(field(), "note-a", 5)], Occasion(NOW, members=30))
+
+
+def received(mail):
+    return message_from_bytes(mail.as_bytes(), policy=policy.default)
+
+
+def test_the_same_message_gives_the_same_bytes():
+    assert to_email(composed(), HEAD).as_bytes() == to_email(composed(), HEAD).as_bytes()
+
+
+def test_every_header_is_there():
+    mail = received(to_email(composed(), HEAD))
+
+    assert mail["From"] == "Rootbound <alerts@rootbound.example>"
+    assert mail["To"] == "Maren Holt <maren@holt.example>"
+    assert mail["Reply-To"] == "desk@rootbound.example"
+    assert mail["Subject"] == "Tight: Long Acre - 0.4 in of water in reach"
+    assert mail["Date"].datetime == NOW
+    assert mail["List-ID"] == "Field notes <notes.rootbound.example>"
+    assert mail["List-Unsubscribe"] == "<mailto:desk@rootbound.example?subject=stop>"
+    assert mail["Auto-Submitted"] == "auto-generated"
+    assert mail["MIME-Version"] == "1.0"
+
+
+def test_the_message_id_follows_from_the_key_and_does_not_show_it():
+    mail = received(to_email(message(), HEAD))
+
+    assert mail["Message-ID"] == message_id(message().dedupe_key, HEAD)
+    assert mail["Message-ID"].endswith(".email@rootbound.example>")
+    assert message().dedupe_key not in mail["Message-ID"]
+
+
+def test_a_long_unsubscribe_address_is_not_encoded():
+    """CPython issue 85725: a header that does not fit a line becomes encoded words."""
+    head = Letterhead("alerts@rootbound.example", reply_to=f"{'d' * 60}@{'rootbound' * 6}.example")
+    (line,) = [
+        line
+        for line in to_email(message(), head).as_bytes().splitlines()
+        if line.startswith(b"List-Unsubscribe")
+    ]
+
+    assert b"=?" not in line
+    assert line.endswith(b"?subject=stop>")
+
+
+def test_later_messages_of_a_thread_point_to_its_first():
+    first, later = message(1), message(2)
+    mail = received(to_email(later, HEAD, first.dedupe_key))
+
+    assert mail["References"] == mail["In-Reply-To"] == message_id(first.dedupe_key, HEAD)
+    assert received(to_email(first, HEAD, first.dedupe_key))["References"] is None
+
+
+def test_text_comes_before_the_page_and_pictures_belong_to_the_page():
+    mail = received(to_email(composed(), HEAD))
+    text, page = mail.iter_parts()
+    html, picture = page.iter_parts()
+
+    assert mail.get_content_type() == "multipart/alternative"
+    assert page.get_content_type() == "multipart/related"
+    assert text.get_content().splitlines() == composed().text.splitlines()
+    assert html.get_content().splitlines() == composed().html.splitlines()
+    assert picture.get_content() == next(iter(composed().images.values()))
+    assert f"cid:{picture['Content-ID'][1:-1]}" in composed().html
+
+
+def test_no_line_of_a_body_passes_the_limit_of_mail():
+    """RFC 2045 6.7: lines of quoted-printable are at most 76 long."""
+    parts = [
+        part for part in received(to_email(composed(), HEAD)).walk() if not part.is_multipart()
+    ]
+    bodies = [part.get_payload() for part in parts]
+
+    assert len(bodies) == 3
+    assert max(len(line) for body in bodies for line in body.splitlines()) <= 76
+
+
+@pytest.mark.parametrize(
+    ("images", "html", "kind"),
+    [({}, "", "text/plain"), ({}, "<p>Tight.</p>", "multipart/alternative")],
+)
+def test_a_message_without_pictures_or_page_is_simpler(images, html, kind):
+    mail = received(to_email(message(images=images, html=html), HEAD))
+
+    assert mail.get_content_type() == kind
+    assert "Long Acre is tight." in mail.get_body(("plain",)).get_content()
+
+
+def test_letters_beyond_ascii_arrive():
+    mail = received(to_email(message(subject="Tight: Møllebunn", to_name="Åse Holt"), HEAD))
+
+    assert mail["Subject"] == "Tight: Møllebunn"
+    assert mail["To"].addresses[0].display_name == "Åse Holt"
+
+
+@pytest.mark.parametrize("bad", ["a@b.example\r\nBcc: x@y.example", "no address", "@", ""])
+def test_an_address_that_could_not_be_one_is_refused(bad):
+    with pytest.raises(ValueError, match="not one that a letter can carry"):
+        to_email(message(to_address=bad), HEAD)
+
+
+def test_a_subject_cannot_add_a_header():
+    with pytest.raises(ValueError, match=r"linefeed|newline"):
+        to_email(message(subject="Tight\r\nBcc: x@y.example"), HEAD)
