@@ -1,0 +1,1 @@
+"""The command line: one room for each subject, opened by ``app.main``."""

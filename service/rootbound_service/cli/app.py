@@ -1,0 +1,55 @@
+"""The command ``rootbound``: one room for each subject, all of them light to import.
+
+Nothing here may import more than typer: whatever a command needs it imports when it runs,
+so that ``rootbound --help`` answers at once.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from rootbound_service.cli import digging, enrolling, importing, looking, running
+from rootbound_service.cli.errors import EPILOG, PlainGroup
+from rootbound_service.cli.session import start
+
+app = typer.Typer(
+    cls=PlainGroup,
+    help="Season-long early warning for fields whose roots are held by a furrow wall or a pan.",
+    epilog=EPILOG,
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+@app.callback()
+def options(
+    ctx: typer.Context,
+    data_dir: Annotated[
+        str | None, typer.Option(metavar="DIR", help="Where weather and the database are kept.")
+    ] = None,
+    database: Annotated[
+        str | None, typer.Option(metavar="URL", help="Another database, as an SQLAlchemy URL.")
+    ] = None,
+) -> None:
+    """Season-long early warning for fields whose roots are held by a furrow wall or a pan."""
+    start(ctx, data_dir, database)
+
+
+app.command("enroll", epilog=EPILOG)(enrolling.enroll)
+app.command("import", epilog=EPILOG)(importing.import_fields)
+app.command("dig", epilog=EPILOG)(digging.dig)
+app.command("nightly", epilog=EPILOG)(running.nightly)
+app.command("send", epilog=EPILOG)(running.send)
+app.command("digest", epilog=EPILOG)(running.digest)
+app.command("worker", epilog=EPILOG)(running.worker)
+app.command("fields", epilog=EPILOG)(looking.fields)
+app.command("show", epilog=EPILOG)(looking.show)
+
+
+def main() -> None:
+    """Run the command line."""
+    app(prog_name="rootbound")

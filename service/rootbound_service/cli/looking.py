@@ -1,0 +1,96 @@
+"""``rootbound fields`` and ``rootbound show``: how the fields stand, and one of them in full."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from rootbound_service.cli.session import session_of
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from rootbound_service.records import Units
+
+UnitSystem = Annotated[
+    str | None,
+    typer.Option("--units", metavar="us|metric", help="Units; each grower's own if not given."),
+]
+NONE_YET = (
+    "No field is enrolled yet. Enrol the first from a file, rootbound enroll --file FIELD.toml, "
+    "or by flags, see rootbound enroll --help."
+)
+
+
+def fields(ctx: typer.Context, units: UnitSystem = None) -> None:
+    """List the fields and how they stand.
+
+    Rungs: 0 ample, 1 drawing down, 2 tight, 3 short, 4 failing. A field is unrated until it
+    is dug, and has no answer when its weather is too old.
+    """
+    from rootbound_service.cli.overview import print_overview
+    from rootbound_service.store.fields import list_fields
+    from rootbound_service.store.risk import risk_on
+    from rootbound_service.store.runs import last_run
+
+    chosen, session = _units(units), session_of(ctx)
+    today = session.now().date()
+    with session.service() as service, service.engine.connect() as conn:
+        listed, risks = list_fields(conn, today), risk_on(conn, today)
+        run = last_run(conn, finished_only=True)
+    if not listed:
+        typer.echo(NONE_YET)
+        return
+    stale = session.settings().weather_stale_days
+    print_overview(listed, risks, today=today, stale_days=stale, units=chosen)
+    typer.echo(_last_night(run.night if run else None, today))
+
+
+def show(
+    ctx: typer.Context,
+    field: Annotated[str, typer.Argument(metavar="FIELD", help="Name or number of the field.")],
+    units: UnitSystem = None,
+) -> None:
+    """Show one field in full.
+
+    Place, soil, digs, how it stands and why, and its rungs by night.
+    """
+    from rootbound_service.cli.card import field_lines, night_lines
+    from rootbound_service.cli.standing import facts_of
+    from rootbound_service.cli.timeline import timeline
+    from rootbound_service.store.fields import find_field
+    from rootbound_service.store.risk import risk_history
+    from rootbound_service.store.runs import last_run
+
+    chosen, session = _units(units), session_of(ctx)
+    today, stale = session.now().date(), session.settings().weather_stale_days
+    with session.service() as service, service.engine.connect() as conn:
+        found = find_field(conn, field)
+        history = [row for row in risk_history(conn, found.season_id) if row.night <= today]
+        run = last_run(conn, finished_only=True)
+    risk = history[-1] if history else None
+    facts = facts_of(found, risk, today=today, stale_days=stale)
+    night = run.night if run else None
+    lines = [*field_lines(found), "", _last_night(night, today)]
+    lines += night_lines(facts, chosen or found.grower.units)
+    drawn = timeline(history, min(night or today, today))
+    if drawn:
+        lines += ["", "Rungs by night", *(f"  {line}" for line in drawn)]
+    typer.echo("\n".join(lines))
+
+
+def _units(given: str | None) -> Units | None:
+    if given in {None, "us", "metric"}:
+        return given  # type: ignore[return-value]  # just compared
+    message = "write us or metric"
+    raise typer.BadParameter(message, param_hint="--units")
+
+
+def _last_night(night: date | None, today: date) -> str:
+    """Say how old the figures are: silence is never fine."""
+    if night is None:
+        return "No night has been run yet: rootbound nightly runs one."
+    if (today - night).days > 1:
+        return f"No night has been run since {night}: the figures are of that night."
+    return f"Figures of the night of {night}."

@@ -1,0 +1,119 @@
+"""What runs the service: one night, the outbox, the weekly letter, or all of it by the clock."""
+
+from __future__ import annotations
+
+import re
+import sys
+from contextlib import nullcontext
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from rootbound_service.cli.errors import PARTLY, REFUSED, complain
+from rootbound_service.cli.session import session_of
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+Night = Annotated[
+    str | None,
+    typer.Option("--date", metavar="YYYY-MM-DD", help="The night to compute; today if not given."),
+]
+Week = Annotated[
+    str | None,
+    typer.Option(metavar="YYYY-Www", help="The week, as 2026-W29; this one if not given."),
+]
+
+
+def nightly(ctx: typer.Context, date: Night = None) -> None:
+    """Compute one night for every field.
+
+    Notes that are due go to the outbox. Running a night again changes nothing that was right.
+    One field that fails stops no other.
+    """
+    session = session_of(ctx)
+    night = _night(date, session.now().date())
+    with session.service(log=True) as service:
+        from rootbound_service.cli.screen import bar
+
+        with bar("Computing") if sys.stderr.isatty() else nullcontext() as show:
+            report = service.nightly(night, show)
+    typer.echo(
+        f"Night of {night}: {report.fields_ok} fields computed, {report.fields_failed} failed, "
+        f"{report.notes} notes decided, {report.messages} messages in the outbox."
+    )
+    complain(report.failures)
+    if report.fields_failed:
+        raise typer.Exit(PARTLY if report.fields_ok else REFUSED)
+
+
+def _night(given: str | None, today: dt.date) -> dt.date:
+    if given is None:
+        return today
+    from pydantic_core import PydanticCustomError
+
+    from rootbound_service.errors import Problem, RefusedInput
+    from rootbound_service.intake.cells import read_day
+
+    try:
+        night = read_day(given)
+    except PydanticCustomError as error:
+        what, wanted = error.message().split("; ", 1)
+        raise RefusedInput((Problem("--date", what, wanted),)) from None
+    if night > today:
+        what = f"{night} is in the future (today is {today})"
+        raise RefusedInput((Problem("--date", what, "give a night that has come"),))
+    return night
+
+
+def send(ctx: typer.Context) -> None:
+    """Send what waits in the outbox.
+
+    What cannot go now is tried again later.
+    """
+    with session_of(ctx).service(log=True) as service:
+        report = service.send()
+    not_sent = report.retried + report.dead + report.unknown
+    told = f"{report.sent + report.lost} messages sent, {report.retried} put off, "
+    typer.echo(f"{told}{report.dead} given up, {report.unknown} cut off in the middle.")
+    if not_sent:
+        raise typer.Exit(PARTLY if report.sent + report.lost else REFUSED)
+
+
+def digest(ctx: typer.Context, week: Week = None) -> None:
+    """Put the weekly letters in the outbox.
+
+    A letter already written is not written again.
+    """
+    _check_week(week)
+    with session_of(ctx).service(log=True) as service:
+        count = service.digest(week)
+    typer.echo(f"{count} weekly letter{'' if count == 1 else 's'} in the outbox.")
+
+
+def _check_week(week: str | None) -> None:
+    if week is None:
+        return
+    import datetime as dt
+
+    from rootbound_service.errors import Problem, RefusedInput
+
+    match = re.fullmatch(r"(\d{4})-W(\d{2})", week, re.ASCII)
+    year, number = (int(match[1]), int(match[2])) if match else (0, 0)
+    try:
+        dt.date.fromisocalendar(year, number, 1)
+    except ValueError:
+        problem = Problem("--week", f'"{week}" is not a week', "write year and week as 2026-W29")
+        raise RefusedInput((problem,)) from None
+
+
+def worker(ctx: typer.Context) -> None:
+    """Do all of it by the clock, until stopped.
+
+    Nights, sending and weekly letters, each at its time.
+    """
+    try:
+        with session_of(ctx).service(log=True) as service:
+            service.run_worker()
+    except KeyboardInterrupt:
+        typer.echo("Stopped.")

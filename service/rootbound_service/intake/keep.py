@@ -1,0 +1,58 @@
+"""Storing what a file of fields brought: all of it, or the good rows where that is wanted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from rootbound_service.errors import Problem, RefusedInput
+from rootbound_service.intake.report import ImportReport
+from rootbound_service.records import FieldRecord
+from rootbound_service.store.fields import add_field
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine
+
+
+def keep(engine: Engine, report: ImportReport, *, keep_good: bool) -> ImportReport:
+    """Store the good fields of a report in one transaction.
+
+    Parameters
+    ----------
+    engine
+        Where to store them.
+    report
+        From :func:`rootbound_service.intake.many.import_file`.
+    keep_good
+        Store the good rows although others are refused.
+
+    Returns
+    -------
+    ImportReport
+        ``good`` are the fields as stored, none if there was a problem and ``keep_good`` is
+        False; ``problems`` has those of the report and those the store found.
+    """
+    with engine.connect() as conn:
+        stored, problems = _try_all(conn, report)
+        if problems and not keep_good:
+            conn.rollback()
+            return replace(report, good=(), places=(), problems=tuple(problems))
+        conn.commit()
+    kept, places = tuple(field for field, _ in stored), tuple(place for _, place in stored)
+    return replace(report, good=kept, places=places, problems=tuple(problems))
+
+
+def _try_all(
+    conn: Connection, report: ImportReport
+) -> tuple[list[tuple[FieldRecord, str]], list[Problem]]:
+    """Add every field; one the store refuses joins the problems, with its place in the file."""
+    stored: list[tuple[FieldRecord, str]] = []
+    problems = list(report.problems)
+    for field, place in zip(report.good, report.places, strict=True):
+        try:
+            stored.append((add_field(conn, field), place))
+        except RefusedInput as refused:
+            problems += [
+                replace(problem, where=f"{place}, {problem.where}") for problem in refused.problems
+            ]
+    return stored, problems

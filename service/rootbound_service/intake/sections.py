@@ -1,0 +1,46 @@
+"""The tables of a field's TOML file and the names in each; a CSV row has the same names, flat."""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+
+SECTIONS = MappingProxyType(
+    {
+        "field": (
+            "name",
+            "lat",
+            "lon",
+            "elevation_m",
+            "row_spacing_cm",
+            "row_spacing_in",
+            "irrigated",
+        ),
+        "season": ("crop", "planted", "black_layer_gdd_f", "seed_depth_cm", "seed_depth_in"),
+        "soil": (
+            "texture",
+            "field_capacity",
+            "wilting_point",
+            "clay_pct",
+            "organic_matter_pct",
+            "profile_depth_m",
+            "water_table_m",
+        ),
+        "people": ("grower", "adviser", "units"),
+    }
+)
+
+FIELD_KEYS = tuple(key for keys in SECTIONS.values() for key in keys)
+
+DIG_KEYS = (
+    "date",
+    "wall_class",
+    "plants",
+    "crossing",
+    "held",
+    "pan_class",
+    "pan_depth_cm",
+    "seed_depth_cm",
+    "soil_moisture",
+    "note",
+    "form_id",
+)
