@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,7 @@ _TEXT_PT = 12.5
 """Eight pixels high on a 320 px phone."""
 
 
+@lru_cache(maxsize=64)  # grower and adviser get the same picture in one night
 def note_chart(series: SeasonSeries, units: Units, *, held: bool = True) -> bytes:
     """Draw one field's season.
 

@@ -67,10 +67,7 @@ def _panel(figure: Figure, facts: FieldFacts, place: int, rows: int, units: Unit
     held = facts.status == "watched"
     drawing.twins(main, series, units, width=1.6, held=held, room=0.05)
     drawing.rain_on_top(main, series, _RAIN_SHARE)
-    ticks = list(drawing.month_ticks(series))
-    main.set_xticks([tick for tick, _ in ticks], [name for _, name in ticks])
-    main.locator_params(axis="y", nbins=2)
-    main.tick_params(labelsize=9.5, length=2, pad=2)
+    drawing.light_ticks(main, series)
     _title(figure, facts, left, bottom + 0.85 * tall)
 
 

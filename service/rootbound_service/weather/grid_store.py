@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 # Sources give two digits; float32 blurs them from the seventh on.
 DIGITS = 4
+# The last known day is looked for here first: one chunk instead of all of them.
+RECENT_DAYS = 800
 ALWAYS = ("tmax_c", "tmin_c", "rain_mm")
 
 
@@ -79,7 +81,9 @@ class GridStore:
         if cell.key not in self._handle.rows:
             return None
         end = layout.EPOCH + timedelta(days=self._handle.arrays["day"].shape[0] - 1)
-        return self._days(cell, layout.EPOCH, end, ALWAYS).known_through()
+        lately = max(end - timedelta(days=RECENT_DAYS), layout.EPOCH)
+        found = self._days(cell, lately, end, ALWAYS).known_through()
+        return found or self._days(cell, layout.EPOCH, end, ALWAYS).known_through()
 
     def read(self, cell: Cell, start: date, end: date) -> DailyWeather:
         """Read a cell's days; what is missing or flagged is NaN.

@@ -1,0 +1,1 @@
+"""The steps of one night, each a function of values; ``nightly.py`` tells them in order."""

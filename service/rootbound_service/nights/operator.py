@@ -1,0 +1,90 @@
+"""What the operator hears: silence must never look like "no risk"."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from hashlib import sha256
+from html import escape
+from typing import TYPE_CHECKING
+
+from rootbound_service.records import OutboxMessage
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date, datetime
+
+LIFE = timedelta(days=2)
+"""After so long the next nights have told it again, or it is over."""
+
+
+def night_subject(night: date, without_answer: int) -> str:
+    """Subject of the message about a night on which something went wrong.
+
+    Parameters
+    ----------
+    night
+        The night.
+    without_answer
+        Fields of which nothing can be said.
+    """
+    if without_answer == 0:
+        return f"Night of {night}: every field has an answer, but not all went well"
+    return f"Night of {night}: {without_answer} field{_s(without_answer)} without an answer"
+
+
+def night_lead(without_answer: int) -> str:
+    """First sentence of that message.
+
+    Parameters
+    ----------
+    without_answer
+        Fields of which nothing can be said.
+    """
+    if without_answer == 0:
+        return "All fields were computed with what is stored. What did not go well:"
+    return "Fields without an answer are shown so until this is mended. All others went on."
+
+
+def operator_message(
+    subject: str, lead: str, sentences: Sequence[str], address: str, now: datetime
+) -> OutboxMessage:
+    """Word a message to the operator.
+
+    Parameters
+    ----------
+    subject
+        What it is about; the same subject and sentences make the same message.
+    lead
+        The first sentence.
+    sentences
+        What went wrong, one thing a sentence.
+    address
+        Of the operator.
+    now
+        The moment, aware UTC.
+    """
+    text = "\n".join([subject, "", lead, "", *(f"- {one}" for one in sentences), ""])
+    items = "".join(f"<li>{escape(one)}</li>" for one in sentences)
+    page = f"<h1>{escape(subject)}</h1><p>{escape(lead)}</p><ul>{items}</ul>"
+    mark = sha256("\n".join((subject, *sentences)).encode()).hexdigest()[:20]
+    return OutboxMessage(
+        dedupe_key=f"operator-{mark}",
+        kind="operator",
+        channel="email",
+        person_id=None,
+        to_address=address,
+        to_name="Operator",
+        subject=subject,
+        text=text,
+        html=f"<html><body>{page}</body></html>",
+        images={},
+        created_at=now,
+        available_at=now,
+        not_after=now + LIFE,
+        priority=0,
+        thread_key="operator",
+    )
+
+
+def _s(count: int) -> str:
+    return "" if count == 1 else "s"

@@ -1,0 +1,54 @@
+"""Record: risk, notes and messages of a night in one transaction."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rootbound_service.nights.letters import write_letters
+from rootbound_service.nights.operator import night_lead, night_subject, operator_message
+from rootbound_service.nights.parts import NightReport
+from rootbound_service.nights.troubles import troubles_of
+from rootbound_service.store.outbox import enqueue
+from rootbound_service.store.risk import notes_between, save_notes, save_risk
+from rootbound_service.store.runs import finish_run, start_run
+
+if TYPE_CHECKING:
+    from rootbound_service.nights.parts import Decided, Gathered
+    from rootbound_service.wiring import Parts
+
+
+def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightReport:
+    """Store a night as a whole or not at all.
+
+    Parameters
+    ----------
+    parts
+        The wired service.
+    gathered, decided
+        What the night started from and what it decided.
+
+    Returns
+    -------
+    NightReport
+        Counts, and what went wrong in sentences.
+    """
+    now, night, address = parts.clock.now(), gathered.night, parts.settings.operator_email
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        told_before = {note.dedupe_key for note in notes_between(conn, night, night)}
+    letters = write_letters(decided, now, told_before)
+    messages = list(letters.messages)
+    failures = (*troubles_of(gathered, decided), *letters.failures)
+    silent = sum(one.computed.status == "unknown" for one in decided)
+    if failures and address:
+        subject, lead = night_subject(night, silent), night_lead(silent)
+        messages.append(operator_message(subject, lead, failures, address, now))
+    notes = [one.note for one in decided if one.note is not None]
+    weather = "; ".join(sorted(gathered.troubles.values())) or "weather came for every cell"
+    fine = len(decided) - silent
+    with parts.engine.begin() as conn:
+        start_run(conn, night, now)
+        save_risk(conn, [one.risk for one in decided])
+        save_notes(conn, notes)
+        new = enqueue(conn, messages)
+        finish_run(conn, night, now, fine, silent, weather)
+    return NightReport(night, fine, silent, len(notes), new, failures)

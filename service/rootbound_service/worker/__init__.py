@@ -1,0 +1,1 @@
+"""The clockwork: what is due now, and the scheduler that asks."""

@@ -1,0 +1,155 @@
+"""Scheduler and sender in one process: UTC triggers held in memory, one lock for one machine."""
+
+from __future__ import annotations
+
+import signal
+import threading
+from collections.abc import Callable, Generator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import structlog
+
+from rootbound_service.clock import SystemClock
+from rootbound_service.errors import ServiceError
+from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
+
+if TYPE_CHECKING:
+    from pathlib import Path
+    from types import FrameType
+
+    from apscheduler.schedulers.background import BackgroundScheduler
+
+    from rootbound_service.wiring import Service
+
+GRACE_S = 6 * 3600
+_log = structlog.get_logger(__name__)
+
+Tick = Callable[["Service"], object]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One tick, and how often it is asked what is due."""
+
+    name: str
+    tick: Tick
+    every_s: int
+    lane: str
+    """Jobs of one lane run one after the other: the letters are written from the night."""
+
+
+JOBS = (
+    Job("night", night_tick, 600, "compute"),
+    Job("digest", digest_tick, 600, "compute"),
+    Job("send", send_tick, 30, "send"),
+)
+
+
+def run_scheduler(
+    service: Service, stop: threading.Event | None = None, jobs: Sequence[Job] = JOBS
+) -> None:
+    """Run until stopped by Ctrl-C, a termination signal, or ``stop``.
+
+    Parameters
+    ----------
+    service
+        The wired service.
+    stop
+        Ends the run when it is set.
+    jobs
+        What to run; each once at the start, then at its times.
+
+    Raises
+    ------
+    ServiceError
+        If another worker already runs on this data folder.
+    """
+    stopped = stop or threading.Event()
+    with one_worker(service.settings.data_dir), _on_signal(stopped):
+        scheduler = _scheduler(service, jobs)
+        scheduler.start()
+        _log.info("worker_started")
+        try:
+            stopped.wait()
+        finally:
+            scheduler.shutdown(wait=True)
+            _log.info("worker_stopped")
+
+
+def _scheduler(service: Service, jobs: Sequence[Job]) -> BackgroundScheduler:
+    """A scheduler with its jobs, not started."""
+    from apscheduler.executors.pool import ThreadPoolExecutor
+    from apscheduler.schedulers.background import BackgroundScheduler
+
+    lanes = {job.lane: ThreadPoolExecutor(1) for job in jobs}
+    scheduler = BackgroundScheduler(timezone="UTC", executors=lanes)
+    at_once = SystemClock().now()  # when to ask is the machine's time; what is due, the service's
+    for job in jobs:
+        scheduler.add_job(
+            _guarded(job, service),
+            "interval",
+            id=job.name,
+            executor=job.lane,
+            seconds=job.every_s,
+            next_run_time=at_once,
+            coalesce=True,
+            max_instances=1,
+            misfire_grace_time=GRACE_S,
+        )
+    return scheduler
+
+
+def _guarded(job: Job, service: Service) -> Callable[[], None]:
+    """A tick whose failure is told in the log and does not end the worker."""
+
+    def run() -> None:
+        try:
+            job.tick(service)
+        except Exception:  # noqa: BLE001  one tick never ends the worker
+            _log.exception("tick_failed", tick=job.name)
+
+    return run
+
+
+@contextmanager
+def one_worker(data_dir: Path) -> Generator[None]:
+    """Hold the lock that only one worker of a data folder can have.
+
+    Parameters
+    ----------
+    data_dir
+        The data folder.
+
+    Raises
+    ------
+    ServiceError
+        If another worker holds it.
+    """
+    import fcntl
+
+    path = data_dir / "worker.lock"
+    with path.open("w") as handle:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            raise ServiceError(
+                f"another worker already runs on {data_dir}; stop it first"
+            ) from None
+        yield
+
+
+@contextmanager
+def _on_signal(stop: threading.Event) -> Generator[None]:
+    """Set ``stop`` on Ctrl-C or termination, as before afterwards."""
+
+    def ask(_: int, __: FrameType | None) -> None:
+        stop.set()
+
+    before = {number: signal.signal(number, ask) for number in (signal.SIGINT, signal.SIGTERM)}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)

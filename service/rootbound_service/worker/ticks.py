@@ -1,0 +1,168 @@
+"""What is due now: each tick looks at the clock and at what was done, and does the rest.
+
+The scheduler calls them every few minutes; after an outage the first tick catches up. What
+was done is kept in the store, so that a tick that comes twice does nothing twice.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import structlog
+
+from rootbound_service.nights.operator import operator_message
+from rootbound_service.notes.send import ChannelStopped
+from rootbound_service.store.outbox import enqueue
+from rootbound_service.store.people import list_people
+from rootbound_service.store.runs import last_run
+
+if TYPE_CHECKING:
+    from rootbound_service.nights.parts import NightReport
+    from rootbound_service.records import Person
+    from rootbound_service.wiring import Service
+
+NIGHT_HOUR_UTC = 9
+"""Nights run from 9:00 UTC on: after midnight in all of the Americas, before the working day."""
+DIGEST_WEEKDAY, DIGEST_HOUR = 0, 6
+"""Letters are written from Monday 6:00 on in the reader's own time zone, after an outage until
+Tuesday night."""
+_log = structlog.get_logger(__name__)
+
+
+def night_tick(service: Service) -> NightReport | None:
+    """Run tonight's night if it is time and it was not run yet.
+
+    After an outage only tonight is run: every season is computed anew, so the nights that
+    were missed would tell nothing that tonight does not.
+
+    Parameters
+    ----------
+    service
+        The wired service.
+
+    Returns
+    -------
+    NightReport or None
+        None where nothing was due.
+    """
+    tonight = night_now(service.clock.now())
+    if not _is_open(service, tonight):
+        return None
+    try:
+        report = service.nightly(tonight)
+    except Exception as error:
+        _tell_operator(service, tonight, error)
+        raise
+    _log.info(
+        "night_done",
+        night=tonight.isoformat(),
+        fields_ok=report.fields_ok,
+        fields_failed=report.fields_failed,
+        notes=report.notes,
+    )
+    return report
+
+
+def digest_tick(service: Service) -> int:
+    """Write the letters of readers for whom Monday morning has come, once tonight is known.
+
+    Parameters
+    ----------
+    service
+        The wired service.
+
+    Returns
+    -------
+    int
+        Letters put in the outbox.
+    """
+    now = service.clock.now()
+    tonight = night_now(now)
+    with service.engine.execution_options(ro=True).connect() as conn:
+        due = [person for person in list_people(conn) if is_due(person, now)]
+    if not due or _is_open(service, tonight):
+        return 0
+    from rootbound_service.weekly import week_of, write_digests
+
+    # Monday and Tuesday lie in one week wherever it is either
+    week = week_of(now.astimezone(ZoneInfo(due[0].time_zone)).date())
+    return write_digests(service.parts, tonight, due, week)
+
+
+def send_tick(service: Service) -> int:
+    """Send what is due; a channel that refuses us is told in the log and left for the next tick.
+
+    Parameters
+    ----------
+    service
+        The wired service.
+
+    Returns
+    -------
+    int
+        Messages sent.
+    """
+    sent = 0
+    while True:
+        try:
+            report = service.send()
+        except ChannelStopped as stopped:
+            _log.error("channel_stopped", code=stopped.code)
+            return sent + stopped.report.sent
+        sent += report.sent
+        if report.sent == 0:
+            return sent
+
+
+def night_now(now: datetime) -> date:
+    """Return the night that is to be run, or was, at a moment.
+
+    Parameters
+    ----------
+    now
+        The moment, aware UTC.
+    """
+    return (now - timedelta(hours=NIGHT_HOUR_UTC)).date()
+
+
+def is_due(person: Person, now: datetime) -> bool:
+    """Tell whether a reader's weekly letter is due: Monday from six, and all of Tuesday.
+
+    Parameters
+    ----------
+    person
+        The reader.
+    now
+        The moment, aware UTC.
+    """
+    there = now.astimezone(ZoneInfo(person.time_zone))
+    if there.weekday() == DIGEST_WEEKDAY:
+        return there.hour >= DIGEST_HOUR
+    return there.weekday() == DIGEST_WEEKDAY + 1
+
+
+def _is_open(service: Service, night: date) -> bool:
+    """Tell whether a night is still to be run."""
+    with service.engine.execution_options(ro=True).connect() as conn:
+        last = last_run(conn, finished_only=True)
+    return last is None or last.night < night
+
+
+def _tell_operator(service: Service, night: date, error: Exception) -> None:
+    """Put word of a night that broke off in the outbox, if there is one to put it in."""
+    address = service.settings.operator_email
+    if not address:
+        return
+    subject = f"Night of {night}: it could not be run"
+    lead = "No field was computed tonight and nobody was told. It is tried again every few minutes."
+    # the first line only: a database error goes on with the values, and those may be addresses
+    first = (str(error).splitlines() or [""])[0]
+    sentence = f"{type(error).__name__}: {first}"
+    message = operator_message(subject, lead, [sentence], address, service.clock.now())
+    try:
+        with service.engine.begin() as conn:
+            enqueue(conn, [message])
+    except Exception:  # noqa: BLE001  the first error is the one to be raised
+        _log.exception("operator_not_told", night=night.isoformat())
