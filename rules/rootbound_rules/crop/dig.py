@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from scipy import stats
-
 from rootbound_rules.errors import RulesError
 
 
@@ -36,4 +34,6 @@ def crossed_share(
     a, b = crossing + prior, held + prior
     if quantile is None:
         return a / (a + b)
+    from scipy import stats
+
     return float(stats.beta.ppf(quantile, a, b))

@@ -5,10 +5,12 @@ The same equations as the kernel's, called as they are written, one after the ot
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from rootbound_rules.crop.heat import corn_heat_units
+from rootbound_rules.crop.table import crop_table
 from rootbound_rules.errors import RulesError
 from rootbound_rules.season.crop_day import (
     canopy_day,
@@ -18,6 +20,7 @@ from rootbound_rules.season.crop_day import (
     held_reach,
     step_at_pan,
 )
+from rootbound_rules.season.demand import cell_demand
 from rootbound_rules.season.plan import (
     DigPlan,
     Draw,
@@ -28,64 +31,44 @@ from rootbound_rules.season.plan import (
     plan_digs,
 )
 from rootbound_rules.season.step import surface_day, wall_day, water_in_reach, zone_day
+from rootbound_rules.season.trace_day import TraceDay, Twin
 from rootbound_rules.water.coefficients import adjusted, height_factor
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from rootbound_rules.season.demand import Demand
-    from rootbound_rules.season.values import FieldSeason
+    from rootbound_rules.season.values import DailyWeather, FieldSeason
 
 
 _DAY = timedelta(days=1)
 
 
-@dataclass(slots=True)
-class Twin:
-    """State of one twin at the end of a day. [m, mm, 0-1]"""
+def trace_season(season: FieldSeason, weather: DailyWeather) -> list[TraceDay]:
+    """Run one season from plain daily weather.
 
-    depth: float
-    within: float
-    beyond: float
-    below: float
-    table: float
-    reach: float = 1.0
-    ks: float = 1.0
-    p: float = 0.55
-    taw: float = 0.0
-    water: float = 0.0
-    stress: float = 0.0
-    stress_days: float = 0.0
-    evaporation: float = 0.0
-    transpiration: float = 0.0
-    percolation: float = 0.0
-    rise: float = 0.0
+    Parameters
+    ----------
+    season
+        The field, its soil, crop and digs.
+    weather
+        Days from planting or before; see :class:`DailyWeather` for gaps.
 
-
-@dataclass(frozen=True, slots=True)
-class TraceDay:
-    """One day of a trace; lengths in m, water in mm."""
-
-    date: date
-    gdd_f: float
-    gdd_f_total: float
-    stage: str
-    collars: float
-    rain_mm: float
-    irrigation_mm: float
-    et0_mm: float
-    kcb: float
-    ke: float
-    runoff_mm: float
-    infiltration_mm: float
-    top_depletion_mm: float
-    crossed: float
-    trapped: float
-    free: Twin
-    held: Twin
+    Returns
+    -------
+    list of TraceDay
+        As :func:`run_trace`, corn heat units included.
+    """
+    crop = crop_table(season.crop)
+    limits = (crop.number("heat.base_f"), crop.number("heat.ceiling_f"))
+    demand = cell_demand(weather, season.lat, season.elevation_m, *limits)
+    return run_trace(season, demand, weather=weather)
 
 
-def run_trace(season: FieldSeason, demand: Demand, draw: Draw | None = None) -> list[TraceDay]:
+def run_trace(
+    season: FieldSeason,
+    demand: Demand,
+    draw: Draw | None = None,
+    weather: DailyWeather | None = None,
+) -> list[TraceDay]:
     """Run one season from its first day to the end of the weather.
 
     Parameters
@@ -96,6 +79,8 @@ def run_trace(season: FieldSeason, demand: Demand, draw: Draw | None = None) -> 
         Days of weather in the step's terms; may begin later than the spin-up would.
     draw
         Other numbers for what is uncertain; None for the tables' own.
+    weather
+        The same days as given, for corn heat units; None leaves them 0.
 
     Returns
     -------
@@ -116,20 +101,28 @@ def run_trace(season: FieldSeason, demand: Demand, draw: Draw | None = None) -> 
     if plan.first < demand.start:
         plan = make_plan(season, demand.start)
     digs = plan_digs(season, plan.first)
-    return _Runner(plan, draw or central_draw(season.soil), digs, demand).run()
+    return _Runner(plan, draw or central_draw(season.soil), digs, demand, weather).run()
 
 
 class _Runner:
     """Carries the state of both twins from day to day."""
 
-    def __init__(self, plan: Plan, draw: Draw, digs: list[DigPlan], demand: Demand) -> None:
+    def __init__(
+        self,
+        plan: Plan,
+        draw: Draw,
+        digs: list[DigPlan],
+        demand: Demand,
+        weather: DailyWeather | None,
+    ) -> None:
         self.plan, self.draw, self.digs, self.demand = plan, draw, digs, demand
         self.offset = demand.index(plan.first)
         self.held_at_all = is_held(digs, plan.class0)
         self.top = plan.start_depletion * plan.tew
         self.crossed = self.trapped = self.out = 0.0
         self.free, self.held = self._at_start(), self._at_start()
-        self.total = 0.0
+        self.total = self.corn_total = 0.0
+        self.weather = weather
         self.kcb_mid, self.kcb_end = self._climate_of_season()
 
     def run(self) -> list[TraceDay]:
@@ -199,9 +192,16 @@ class _Runner:
         self.top = top
         stage = plan.stages.name(self.total) if planted else "fallow"
         return TraceDay(
-            plan.first + d * _DAY, gdd, self.total, stage, collar, rain, water, et0, kcb, ke,
-            lost, infiltration, top, self.crossed, self.trapped, _copy(self.free), _copy(self.held),
+            plan.first + d * _DAY, gdd, self.total, *self._corn_heat(d), stage, collar, rain,
+            water, et0, kcb, ke, lost, infiltration, top, self.crossed, self.trapped,
+            _copy(self.free), _copy(self.held),
         )  # fmt: skip
+
+    def _corn_heat(self, d: int) -> tuple[float, float]:
+        """Corn heat units of the day and since planting, 0 where no temperatures were given."""
+        today = 0.0 if self.weather is None else _corn_heat_of(self.weather, self.offset + d)
+        self.corn_total += today if d > self.plan.plant_day else 0.0
+        return today, self.corn_total
 
     def _held(
         self, d: int, step: float, collar: float, put_out: float, growing: float
@@ -254,6 +254,12 @@ class _Runner:
         twin.reach = now
         twin.taw = draw.available * twin.depth
         twin.water = water_in_reach(now, twin.within, twin.taw, twin.p)
+
+
+def _corn_heat_of(weather: DailyWeather, i: int) -> float:
+    """Corn heat units of one day; 0 where a temperature is missing."""
+    heat = corn_heat_units(float(weather.tmax_c[i]), float(weather.tmin_c[i]))
+    return heat if heat == heat else 0.0  # noqa: PLR0124  (NaN is not itself)
 
 
 def _copy(twin: Twin) -> Twin:

@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from rootbound_service.cli import digging, enrolling, importing, looking, running
+from rootbound_service.cli import digging, enrolling, importing, looking, running, tracing
 from rootbound_service.cli.errors import EPILOG, PlainGroup
 from rootbound_service.cli.session import start
 
@@ -48,6 +48,7 @@ app.command("digest", epilog=EPILOG)(running.digest)
 app.command("worker", epilog=EPILOG)(running.worker)
 app.command("fields", epilog=EPILOG)(looking.fields)
 app.command("show", epilog=EPILOG)(looking.show)
+app.command("trace", epilog=EPILOG)(tracing.trace)
 
 
 def main() -> None:

@@ -29,6 +29,9 @@ SECTIONS = MappingProxyType(
     }
 )
 
+TRACE_SECTIONS = MappingProxyType({**SECTIONS, "start": ("depletion_fraction",)})
+"""The tables of a file that is traced at a desk: it may also say how the season starts."""
+
 FIELD_KEYS = tuple(key for keys in SECTIONS.values() for key in keys)
 
 DIG_KEYS = (

@@ -19,13 +19,17 @@ from rootbound_service.records import FieldRecord
 Table = dict[str, object]
 
 
-def read_field_toml(path: Path) -> dict[str, object]:
+def read_field_toml(
+    path: Path, sections: Mapping[str, tuple[str, ...]] = SECTIONS
+) -> dict[str, object]:
     """Read a field's TOML file, checking its shape but none of its values.
 
     Parameters
     ----------
     path
         The file.
+    sections
+        The tables it may have, and the names in each.
 
     Returns
     -------
@@ -45,14 +49,14 @@ def read_field_toml(path: Path) -> dict[str, object]:
             raise
         problem = Problem(path.name, f"is not a TOML file: {error}", "see the example in the docs")
         raise RefusedInput((problem,)) from None
-    problems = _shape(document)
+    problems = _shape(document, sections)
     if problems:
         raise RefusedInput(tuple(problems))
     document.setdefault("dig", [])
     return document
 
 
-def _shape(document: Table) -> list[Problem]:
+def _shape(document: Table, sections: Mapping[str, tuple[str, ...]]) -> list[Problem]:
     """Tables and keys nobody knows, and values where tables belong."""
     found: list[Problem] = []
     for section, content in document.items():
@@ -61,12 +65,12 @@ def _shape(document: Table) -> list[Problem]:
         elif section in FIELD_KEYS:
             wanted = f"put it under its table, {toml_key(section)}"
             found.append(Problem(section, "stands outside its table", wanted))
-        elif section not in SECTIONS:
-            found.append(unknown_key(section, (*SECTIONS, "dig"), lambda name: f"[{name}]"))
+        elif section not in sections:
+            found.append(unknown_key(section, (*sections, "dig"), lambda name: f"[{name}]"))
         elif not isinstance(content, dict):
             found.append(Problem(section, "is a value", f"start a table with [{section}]"))
         else:
-            found += _keys(f"[{section}]", cast("Table", content), SECTIONS[section])
+            found += _keys(f"[{section}]", cast("Table", content), sections[section])
     return found
 
 

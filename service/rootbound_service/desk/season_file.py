@@ -1,0 +1,107 @@
+"""A field's TOML file as the values the rules compute with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+from rootbound_rules.season.values import Dig, FieldSeason
+from rootbound_rules.water.soil import soil_from_numbers, soil_from_texture
+from rootbound_service.errors import Problem, RefusedInput
+from rootbound_service.intake.fields import row_spacing_cm, seed_depth_cm
+from rootbound_service.intake.seasons import season_from
+from rootbound_service.intake.sections import TRACE_SECTIONS
+from rootbound_service.intake.toml_file import read_field_toml
+
+if TYPE_CHECKING:
+    from rootbound_rules.season.values import Soil
+    from rootbound_service.intake.forms import SeasonForm
+
+
+@dataclass(frozen=True, slots=True)
+class DeskField:
+    """One field as its file tells it."""
+
+    name: str
+    season: FieldSeason
+    remarks: tuple[str, ...]
+    """What was assumed where the file is silent, one sentence each."""
+
+
+def read_season(path: Path) -> DeskField:
+    """Read a field's file for a trace.
+
+    Parameters
+    ----------
+    path
+        TOML with ``[field] [season] [soil] [start]`` and any number of ``[[dig]]``.
+
+    Raises
+    ------
+    RefusedInput
+        With every problem of the file.
+    """
+    document = read_field_toml(path, TRACE_SECTIONS)
+    form, digs = season_from(document)
+    remarks = [] if form.elevation_m is not None else ["no elevation_m: sea level is taken"]
+    season = FieldSeason(
+        lat=form.lat,
+        elevation_m=form.elevation_m or 0.0,
+        planted=form.planted,
+        soil=_soil(form),
+        crop=form.crop,
+        row_spacing_cm=row_spacing_cm(form),
+        seed_depth_cm=seed_depth_cm(form),
+        black_layer_gdd_f=form.black_layer_gdd_f,
+        digs=tuple(
+            Dig(
+                dug_on=dig.dug_on,
+                wall_class=dig.wall_class,
+                plants=dig.plants,
+                crossing=dig.crossing,
+                held=dig.held,
+                pan_class=dig.pan_class,
+                pan_depth_cm=dig.pan_depth_cm,
+            )
+            for dig in digs
+        ),
+        start_depletion=_start(document),
+    )
+    return DeskField(form.name or path.stem, season, tuple(remarks))
+
+
+def _soil(form: SeasonForm) -> Soil:
+    """Soil from the two water contents where both are given, else from the texture."""
+    if form.field_capacity is not None and form.wilting_point is not None:
+        return soil_from_numbers(
+            form.field_capacity,
+            form.wilting_point,
+            form.clay_pct,
+            form.organic_matter_pct,
+            form.profile_depth_m,
+            form.water_table_m,
+            form.texture,
+        )
+    if form.texture is None:
+        what = "names neither a texture nor both field_capacity and wilting_point"
+        raise RefusedInput((Problem("[soil]", what, "give a texture, or both numbers"),))
+    return soil_from_texture(
+        form.texture,
+        form.organic_matter_pct,
+        form.clay_pct,
+        form.profile_depth_m,
+        form.water_table_m,
+    )
+
+
+def _start(document: dict[str, object]) -> float | None:
+    """Depleted share of every store on the first day, as ``[start]`` gives it."""
+    table = cast("dict[str, object]", document.get("start", {}))
+    value = table.get("depletion_fraction")
+    if value is None:
+        return None
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0.0 <= value <= 1.0:
+        wanted = "give the depleted share of the available water, 0 to 1"
+        raise RefusedInput((Problem("[start] depletion_fraction", f"is {value!r}", wanted),))
+    return float(value)
