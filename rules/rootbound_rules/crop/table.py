@@ -1,4 +1,4 @@
-"""The crops we have tables for, and the stages of one field's own season."""
+"""The crop's table, and the stages of one field's own season."""
 
 from __future__ import annotations
 
@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from rootbound_rules.crop.stages import collars, emergence_gdd, gdd_at_collar, late_planting_r6
+from rootbound_rules.crop.words import CROPS, CropWords, crop_words
 from rootbound_rules.errors import RulesError
 from rootbound_rules.season.values import FieldSeason
 from rootbound_rules.tables import Table, load_table
-
-CROPS = ("maize",)
 
 
 def crop_names() -> tuple[str, ...]:
@@ -32,22 +31,47 @@ def crop_table(name: str) -> Table:
     return load_table(name)
 
 
+def heat_limits(name: str) -> tuple[float, float]:
+    """Return base and ceiling of a crop's heat units. [degF]"""
+    crop = crop_table(name)
+    return crop.number("heat.base_f"), crop.number("heat.ceiling_f")
+
+
 @dataclass(frozen=True, slots=True)
 class Stages:
-    """Heat units since planting at which the stages of one season begin. [degF d]"""
+    """Heat units since planting at which the stages of one season begin. [degF d]
 
+    A collar is whatever the crop is counted by while it grows: a leaf collar of maize and
+    sorghum, a node of soybean.
+    """
+
+    words: CropWords
     emergence: float
     collar_early: float
     collar_late: float
     collar_turn: float
     collar_last: float
-    tassel: float
-    silk: float
-    r2: float
-    r3: float
-    r4: float
-    r5: float
-    black_layer: float
+    starts: tuple[float, ...]
+    """Of the stages after the vegetative ones, in the order of ``words.keys``."""
+
+    def at(self, key: str) -> float:
+        """Heat units at which a stage begins, by its key in the table. [degF d]"""
+        return self.starts[self.words.keys.index(key)]
+
+    @property
+    def silk(self) -> float:
+        """The stage that the critical window lies around: silk, bloom, first pods. [degF d]"""
+        return self.at(self.words.critical)
+
+    @property
+    def r5(self) -> float:
+        """The stage from which the canopy dries and ``failing`` no longer applies. [degF d]"""
+        return self.at(self.words.filled)
+
+    @property
+    def black_layer(self) -> float:
+        """Maturity. [degF d]"""
+        return self.starts[-1]
 
     def collars(self, gdd: float) -> float:
         """Collars that show at a sum of heat units. [-]"""
@@ -70,11 +94,12 @@ class Stages:
         """Trade name of the stage at a sum of heat units: planted, VE, V6, VT, R1 ... R6."""
         if gdd < self.emergence:
             return "planted"
-        if gdd < self.tassel:
-            shown = int(self.collars(gdd))
-            return f"V{shown}" if shown else "VE"
-        limits = (self.silk, self.r2, self.r3, self.r4, self.r5, self.black_layer)
-        return ("VT", "R1", "R2", "R3", "R4", "R5", "R6")[bisect_right(limits, gdd)]
+        reached = bisect_right(self.starts, gdd)
+        return self.words.stages[reached - 1] if reached else self._vegetative(gdd)
+
+    def _vegetative(self, gdd: float) -> str:
+        """Name by the collars that show."""
+        return self.words.at_collar(int(self.collars(gdd)))
 
 
 def stages_of(season: FieldSeason) -> Stages:
@@ -85,13 +110,13 @@ def stages_of(season: FieldSeason) -> Stages:
     season
         The field and its crop.
     """
-    table = crop_table(season.crop)
-    r6 = season.black_layer_gdd_f or table.number("stage.black_layer")
+    table, words = crop_table(season.crop), crop_words(season.crop)
+    mature = season.black_layer_gdd_f or table.number(f"stage.{words.keys[-1]}")
     if season.late_planting_cut:
         late = (season.planted - date(season.planted.year, 5, 1)).days
-        r6 = late_planting_r6(r6, late, table.number("stage.late_planting_cut"))
-    silk = r6 * table.number("stage.silk_share")
+        mature = late_planting_r6(mature, late, table.number("stage.late_planting_cut"))
     return Stages(
+        words=words,
         emergence=emergence_gdd(
             table.number("emergence.base"),
             season.seed_depth_cm,
@@ -102,11 +127,18 @@ def stages_of(season: FieldSeason) -> Stages:
         collar_late=table.number("collar.late"),
         collar_turn=table.number("collar.turn"),
         collar_last=table.number("collar.last"),
-        tassel=silk - table.number("stage.tassel_before_silk"),
-        silk=silk,
-        r2=r6 * table.number("stage.R2_share"),
-        r3=r6 * table.number("stage.R3_share"),
-        r4=r6 * table.number("stage.R4_share"),
-        r5=r6 * table.number("stage.R5_share"),
-        black_layer=r6,
+        starts=_starts(table, words.keys, mature),
     )
+
+
+def _starts(table: Table, keys: tuple[str, ...], mature: float) -> tuple[float, ...]:
+    """Heat units at each stage: a share of maturity, or so many before a later stage."""
+    starts = {keys[-1]: mature}
+    for key in reversed(keys[:-1]):
+        share = f"stage.{key}_share"
+        if share in table:
+            starts[key] = mature * table.number(share)
+            continue
+        later = next(later for later in starts if f"stage.{key}_before_{later}" in table)
+        starts[key] = starts[later] - table.number(f"stage.{key}_before_{later}")
+    return tuple(starts[key] for key in keys)

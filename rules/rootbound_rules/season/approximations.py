@@ -70,16 +70,15 @@ def _power_of_two(context: Any, biased: Any) -> Any:
 
 @intrinsic
 def _split(context: Any, bits: Any) -> Any:
-    """Exponent and mantissa bits of a float32 in [2**e, 2**(e+1))."""
+    """Exponent, and bits of the mantissa between the roots of a half and of two."""
     if bits != types.int32:
         return None
 
     def build(ctx: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         word = ir.IntType(32)
-        shifted = builder.lshr(arguments[0], ir.Constant(word, 23))
-        exponent = builder.sub(shifted, ir.Constant(word, 127))
-        low = builder.and_(arguments[0], ir.Constant(word, 0x007FFFFF))
-        mantissa = builder.or_(low, ir.Constant(word, 0x3F800000))
+        from_root_half = builder.sub(arguments[0], ir.Constant(word, 0x3F3504F3))
+        exponent = builder.ashr(from_root_half, ir.Constant(word, 23))
+        mantissa = builder.sub(arguments[0], builder.shl(exponent, ir.Constant(word, 23)))
         return ctx.make_tuple(builder, signature.return_type, [exponent, mantissa])
 
     return types.UniTuple(types.int32, 2)(types.int32), build
@@ -98,8 +97,8 @@ def _single(context: Any, whole: Any) -> Any:
 
 
 def _exp2(x: Any) -> Any:
-    """Two to the power of a float32 between -126 and 127."""
-    held = min(max(x, F(-126.0)), F(126.0))
+    """Two to the power of a float32 between -64 and 126; smaller powers count as -64."""
+    held = min(max(x, F(-64.0)), F(126.0))  # below that, nothing: and no denormal numbers
     whole = _whole(held + F(127.5))  # floor(held + 0.5) + 127, always positive
     rest = held - (_single(whole) - F(127.0))
     poly = F(1.5252733804059840e-5)
@@ -114,17 +113,20 @@ def _exp2(x: Any) -> Any:
 
 
 def _log2(x: Any) -> Any:
-    """Logarithm to base two of a float32 above 0."""
+    """Logarithm to base two of a float32 above 0, without a division."""
     exponent, mantissa_bits = _split(_bits_of(x))
-    mantissa = _float_of(mantissa_bits)
-    s = (mantissa - F(1.4142135623730951)) / (mantissa + F(1.4142135623730951))
-    z = s * s
-    series = F(2.0 / 9.0)
-    series = series * z + F(2.0 / 7.0)
-    series = series * z + F(2.0 / 5.0)
-    series = series * z + F(2.0 / 3.0)
-    series = series * z + F(2.0)
-    return _single(exponent) + F(0.5) + s * series * LOG2_E
+    m = _float_of(mantissa_bits) - F(1.0)  # within -0.293 and 0.414
+    poly = F(7.0376836292e-2)
+    poly = poly * m + F(-1.1514610310e-1)
+    poly = poly * m + F(1.1676998740e-1)
+    poly = poly * m + F(-1.2420140846e-1)
+    poly = poly * m + F(1.4249322787e-1)
+    poly = poly * m + F(-1.6668057665e-1)
+    poly = poly * m + F(2.0000714765e-1)
+    poly = poly * m + F(-2.4999993993e-1)
+    poly = poly * m + F(3.3333331174e-1)
+    square = m * m
+    return _single(exponent) + (m + square * (m * poly - F(0.5))) * LOG2_E
 
 
 def offer(numeric: Any) -> None:

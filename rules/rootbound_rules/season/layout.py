@@ -114,6 +114,9 @@ class S(_Rows):
     KCB_MID = auto()
     KCB_END = auto()
     # scratch of the day
+    KCB = auto()
+    KC_MAX = auto()
+    FEW = auto()
     INFILTRATION = auto()
     EVAPORATION = auto()
     DEMAND = auto()

@@ -13,7 +13,7 @@ from rootbound_rules.season.compiled import offer_equations
 from rootbound_rules.season.crop_day import canopy_day, counted_share, growth_day, step_at_pan
 from rootbound_rules.season.layout import BLOCK as B
 from rootbound_rules.season.layout import F, P, S, Wx
-from rootbound_rules.season.step import surface_day, wall_day
+from rootbound_rules.season.step import open_soil, wall_day, wet_and_dry
 from rootbound_rules.water.coefficients import adjusted, height_factor
 
 offer_equations()
@@ -29,13 +29,10 @@ def start(s, f, p):
         available = p[P.AVAILABLE * B + m]
         s[S.DE * B + m] = share * f[F.TEW]
         s[S.CROSSED * B + m] = s[S.TRAPPED * B + m] = s[S.OUT * B + m] = 0
-        s[S.F_DEPTH * B + m] = s[S.H_DEPTH * B + m] = depth
-        within = share * available * depth
-        s[S.F_WITHIN * B + m] = s[S.H_WITHIN * B + m] = s[S.H_BEYOND * B + m] = within
-        below = share * available * (profile - depth)
-        s[S.F_BELOW * B + m] = s[S.H_BELOW * B + m] = below
-        s[S.F_TABLE * B + m] = s[S.H_TABLE * B + m] = f[F.TABLE]
-        s[S.H_REACH * B + m] = 1
+        s[S.F_DEPTH * B + m] = depth
+        s[S.F_WITHIN * B + m] = share * available * depth
+        s[S.F_BELOW * B + m] = share * available * (profile - depth)
+        s[S.F_TABLE * B + m] = f[F.TABLE]
 
 
 @njit(**OPTIONS)
@@ -84,16 +81,21 @@ def crop_and_surface(s, f, wx, heat, planted, irrigation):
             s[S.KCB_END * B + m],
             f[F.HEIGHT],
         )
-        et0 = wx[Wx.ET0 * B + m]
-        top, infiltration, ke, _ = surface_day(
+        kcmax, few = open_soil(kcb, f[F.KC_MIN], wx[Wx.CLIMATE * B + m], height)
+        s[S.KCB * B + m] = kcb
+        s[S.KC_MAX * B + m] = kcmax
+        s[S.FEW * B + m] = few
+        s[S.ALIVE * B + m] = gdd
+    for m in range(B):  # a loop of its own: one with both keeps too many numbers at hand
+        et0, kcb = wx[Wx.ET0 * B + m], s[S.KCB * B + m]
+        top, infiltration, ke, _ = wet_and_dry(
             s[S.DE * B + m],
             wx[Wx.RAIN * B + m],
             irrigation,
             et0,
             kcb,
-            f[F.KC_MIN],
-            wx[Wx.CLIMATE * B + m],
-            height,
+            s[S.KC_MAX * B + m],
+            s[S.FEW * B + m],
             f[F.TEW],
             f[F.REW],
             f[F.DRY_CN],
@@ -103,12 +105,11 @@ def crop_and_surface(s, f, wx, heat, planted, irrigation):
         s[S.INFILTRATION * B + m] = infiltration
         s[S.EVAPORATION * B + m] = ke * et0
         s[S.DEMAND * B + m] = kcb * et0
-        s[S.ALIVE * B + m] = gdd
 
 
 @njit(**OPTIONS)
 def grow(s, f, planted):
-    """Collars, deepening and axes of the day; returns how many members still put out axes."""
+    """Collars, deepening and axes of the day; returns more than 0 while any member's axes meet the wall."""
     growing = np.float32(0)
     for m in range(B):
         collar, step, axes, on = growth_day(
@@ -135,7 +136,7 @@ def grow(s, f, planted):
         s[S.PUT_OUT * B + m] = axes - s[S.OUT * B + m]
         s[S.OUT * B + m] = axes
         s[S.LATE_ON * B + m] = on
-        growing += on
+        growing += on + s[S.PUT_OUT * B + m]
     return growing
 
 

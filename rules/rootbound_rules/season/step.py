@@ -52,10 +52,34 @@ def surface_day(
         Depletion of the top layer [mm], infiltration [mm], evaporation coefficient [-],
         runoff [mm].
     """
+    kcmax, few = open_soil(kcb, kcmin, climate, height)
+    return wet_and_dry(depletion, rain, irrigation, et0, kcb, kcmax, few, tew, rew, dry_cn, wet_cn)
+
+
+@equation
+def open_soil(kcb: float, kcmin: float, climate: float, height: float) -> tuple[float, float]:
+    """Upper limit of the coefficients, and share of the soil that is bare and wetted. [-]"""
+    kcmax = kc_max(kcb, climate, height_factor(height))
+    return kcmax, 1.0 - cover(kcb, kcmin, kcmax, height)  # Eq. 75, rain wets all
+
+
+@equation
+def wet_and_dry(
+    depletion: float,
+    rain: float,
+    irrigation: float,
+    et0: float,
+    kcb: float,
+    kcmax: float,
+    few: float,
+    tew: float,
+    rew: float,
+    dry_cn: float,
+    wet_cn: float,
+) -> tuple[float, float, float, float]:
+    """The top layer's day once the canopy is known; returns as :func:`surface_day`."""
     lost = runoff(rain, todays_storage(top_layer_water(depletion, tew), dry_cn, wet_cn))
     infiltration = rain - lost + irrigation
-    kcmax = kc_max(kcb, climate, height_factor(height))
-    few = 1.0 - cover(kcb, kcmin, kcmax, height)  # Eq. 75, rain wets all
     wetted = max(depletion - infiltration, 0.0)
     ke = evaporation_coefficient(reduction(wetted, tew, rew), kcmax, kcb, few)
     ended = top_layer(depletion, infiltration, ke * et0, few, tew)

@@ -210,7 +210,7 @@ class _Runner:
         plan, draw, dig = self.plan, self.draw, self.digs[0]
         for later in self.digs[1:]:
             dig = later if later.day <= d else dig
-        if growing > 0:
+        if growing + put_out > 0:  # the last axes may come on the day the window closes
             self.crossed, self.trapped = wall_day(
                 self.top, plan.tew, plan.wilting_share, plan.drying, self.crossed, self.trapped,
                 put_out, dig.wall, plan.class0, draw.halving, draw.late_rate * growing,

@@ -13,102 +13,127 @@ from rootbound_rules.season.step import water_in_reach, zone_day
 
 offer_equations()
 OPTIONS = {"fastmath": True, "error_model": "numpy", "nogil": True}
+INLINE = {"fastmath": True, "error_model": "numpy", "forceinline": True}
 
 
 @njit(**OPTIONS)
-def free_zone(s, f, p, out):
-    """The free twin's root zone: reach is 1, nothing lies beyond it."""
+def free_zone(s, f, p, out, table_near):
+    """The free twin's root zone; without a water table near, no power is taken for its rise."""
+    none = np.float32(0)
+    if table_near:
+        factor, exponent = f[F.RISE_FACTOR], f[F.RISE_EXPONENT]
+        for m in range(B):
+            _free_member(s, f, p, out, m, factor, exponent, f[F.RISE_MOST])
+    else:
+        for m in range(B):
+            _free_member(s, f, p, out, m, none, none, none)
+
+
+@njit(**OPTIONS)
+def held_zone(s, f, p, out, table_near):
+    """The held twin's root zone; without a water table near, no power is taken for its rise."""
+    none = np.float32(0)
+    if table_near:
+        factor, exponent = f[F.RISE_FACTOR], f[F.RISE_EXPONENT]
+        for m in range(B):
+            _held_member(s, f, p, out, m, factor, exponent, f[F.RISE_MOST])
+    else:
+        for m in range(B):
+            _held_member(s, f, p, out, m, none, none, none)
+
+
+@njit(**INLINE)
+def _free_member(s, f, p, out, m, factor, exponent, most):
+    """One member of the free twin: reach is 1, nothing lies beyond it."""
     one, none = np.float32(1), np.float32(0)
-    for m in range(B):
-        available = p[P.AVAILABLE * B + m]
-        depth, within, _, below, table, ks, share, _, _, _, _ = zone_day(
-            s[S.F_DEPTH * B + m],
-            s[S.STEP * B + m],
-            f[F.PROFILE],
-            one,
-            one,
-            s[S.F_WITHIN * B + m],
-            none,
-            s[S.F_BELOW * B + m],
-            s[S.F_TABLE * B + m],
-            s[S.INFILTRATION * B + m],
-            s[S.EVAPORATION * B + m],
-            s[S.DEMAND * B + m],
-            f[F.TABLE_P],
-            available,
-            p[P.DIFFUSIVITY * B + m],
-            f[F.HALF_ROW],
-            f[F.RISE_FACTOR],
-            f[F.RISE_EXPONENT],
-            f[F.RISE_MOST],
-            f[F.RISE_FARTHEST],
-            f[F.YIELD_],
-            f[F.TABLE],
-        )
-        s[S.F_DEPTH * B + m] = depth
-        s[S.F_WITHIN * B + m] = within
-        s[S.F_BELOW * B + m] = below
-        s[S.F_TABLE * B + m] = table
-        collar, gdd = s[S.COLLAR * B + m], s[S.ALIVE * B + m]
-        lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.MATURITY])
-        out[Out.FREE_STRESS * B + m] = lost
-        out[Out.FREE_WATER * B + m] = water_in_reach(one, within, available * depth, share)
+    available = p[P.AVAILABLE * B + m]
+    depth, within, _, below, table, ks, share, _, _, _, _ = zone_day(
+        s[S.F_DEPTH * B + m],
+        s[S.STEP * B + m],
+        f[F.PROFILE],
+        one,
+        one,
+        s[S.F_WITHIN * B + m],
+        none,
+        s[S.F_BELOW * B + m],
+        s[S.F_TABLE * B + m],
+        s[S.INFILTRATION * B + m],
+        s[S.EVAPORATION * B + m],
+        s[S.DEMAND * B + m],
+        f[F.TABLE_P],
+        available,
+        p[P.DIFFUSIVITY * B + m],
+        f[F.HALF_ROW],
+        factor,
+        exponent,
+        most,
+        f[F.RISE_FARTHEST],
+        f[F.YIELD_],
+        f[F.TABLE],
+    )
+    s[S.F_DEPTH * B + m] = depth
+    s[S.F_WITHIN * B + m] = within
+    s[S.F_BELOW * B + m] = below
+    s[S.F_TABLE * B + m] = table
+    collar, gdd = s[S.COLLAR * B + m], s[S.ALIVE * B + m]
+    lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.MATURITY])
+    out[Out.FREE_STRESS * B + m] = lost
+    out[Out.FREE_WATER * B + m] = water_in_reach(one, within, available * depth, share)
 
 
-@njit(**OPTIONS)
-def held_zone(s, f, p, out):
-    """The held twin's root zone."""
-    for m in range(B):
-        available = p[P.AVAILABLE * B + m]
-        before = s[S.H_REACH * B + m]
-        deeper = min(s[S.H_DEPTH * B + m] + s[S.STEP * B + m], f[F.PROFILE])
-        now = held_reach(
-            s[S.COLLAR * B + m],
-            p[P.SLOT * B + m],
-            f[F.HALF_ROW],
-            f[F.WIDTH_BEGIN],
-            f[F.WIDTH_END],
-            p[P.WIDENING * B + m],
-            deeper,
-            f[F.SEED_DEPTH],
-            s[S.CROSSED * B + m],
-            s[S.TRAPPED * B + m],
-        )
-        depth, within, beyond, below, table, ks, share, _, _, _, _ = zone_day(
-            s[S.H_DEPTH * B + m],
-            s[S.STEP * B + m],
-            f[F.PROFILE],
-            before,
-            now,
-            s[S.H_WITHIN * B + m],
-            s[S.H_BEYOND * B + m],
-            s[S.H_BELOW * B + m],
-            s[S.H_TABLE * B + m],
-            s[S.INFILTRATION * B + m],
-            s[S.EVAPORATION * B + m],
-            s[S.DEMAND * B + m],
-            f[F.TABLE_P],
-            available,
-            p[P.DIFFUSIVITY * B + m],
-            f[F.HALF_ROW],
-            f[F.RISE_FACTOR],
-            f[F.RISE_EXPONENT],
-            f[F.RISE_MOST],
-            f[F.RISE_FARTHEST],
-            f[F.YIELD_],
-            f[F.TABLE],
-        )
-        s[S.H_DEPTH * B + m] = depth
-        s[S.H_WITHIN * B + m] = within
-        s[S.H_BEYOND * B + m] = beyond
-        s[S.H_BELOW * B + m] = below
-        s[S.H_TABLE * B + m] = table
-        s[S.H_REACH * B + m] = now
-        collar, gdd = s[S.COLLAR * B + m], s[S.ALIVE * B + m]
-        lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.MATURITY])
-        out[Out.HELD_STRESS * B + m] = lost
-        out[Out.HELD_WATER * B + m] = water_in_reach(now, within, available * depth, share)
-        out[Out.REACH * B + m] = now
+@njit(**INLINE)
+def _held_member(s, f, p, out, m, factor, exponent, most):
+    """One member of the held twin."""
+    available = p[P.AVAILABLE * B + m]
+    before = s[S.H_REACH * B + m]
+    deeper = min(s[S.H_DEPTH * B + m] + s[S.STEP * B + m], f[F.PROFILE])
+    now = held_reach(
+        s[S.COLLAR * B + m],
+        p[P.SLOT * B + m],
+        f[F.HALF_ROW],
+        f[F.WIDTH_BEGIN],
+        f[F.WIDTH_END],
+        p[P.WIDENING * B + m],
+        deeper,
+        f[F.SEED_DEPTH],
+        s[S.CROSSED * B + m],
+        s[S.TRAPPED * B + m],
+    )
+    depth, within, beyond, below, table, ks, share, _, _, _, _ = zone_day(
+        s[S.H_DEPTH * B + m],
+        s[S.STEP * B + m],
+        f[F.PROFILE],
+        before,
+        now,
+        s[S.H_WITHIN * B + m],
+        s[S.H_BEYOND * B + m],
+        s[S.H_BELOW * B + m],
+        s[S.H_TABLE * B + m],
+        s[S.INFILTRATION * B + m],
+        s[S.EVAPORATION * B + m],
+        s[S.DEMAND * B + m],
+        f[F.TABLE_P],
+        available,
+        p[P.DIFFUSIVITY * B + m],
+        f[F.HALF_ROW],
+        factor,
+        exponent,
+        most,
+        f[F.RISE_FARTHEST],
+        f[F.YIELD_],
+        f[F.TABLE],
+    )
+    s[S.H_DEPTH * B + m] = depth
+    s[S.H_WITHIN * B + m] = within
+    s[S.H_BEYOND * B + m] = beyond
+    s[S.H_BELOW * B + m] = below
+    s[S.H_TABLE * B + m] = table
+    s[S.H_REACH * B + m] = now
+    collar, gdd = s[S.COLLAR * B + m], s[S.ALIVE * B + m]
+    lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.MATURITY])
+    out[Out.HELD_STRESS * B + m] = lost
+    out[Out.HELD_WATER * B + m] = water_in_reach(now, within, available * depth, share)
+    out[Out.REACH * B + m] = now
 
 
 @njit(**OPTIONS)
@@ -118,3 +143,15 @@ def copy_free(out):
         out[Out.HELD_STRESS * B + m] = out[Out.FREE_STRESS * B + m]
         out[Out.HELD_WATER * B + m] = out[Out.FREE_WATER * B + m]
         out[Out.REACH * B + m] = 1
+
+
+@njit(**OPTIONS)
+def part(s):
+    """The held twin starts from where the free twin stands."""
+    for m in range(B):
+        s[S.H_DEPTH * B + m] = s[S.F_DEPTH * B + m]
+        s[S.H_WITHIN * B + m] = s[S.F_WITHIN * B + m]
+        s[S.H_BEYOND * B + m] = s[S.F_WITHIN * B + m]
+        s[S.H_BELOW * B + m] = s[S.F_BELOW * B + m]
+        s[S.H_TABLE * B + m] = s[S.F_TABLE * B + m]
+        s[S.H_REACH * B + m] = 1

@@ -52,11 +52,12 @@ def capillary_rise(
     most_mm
         Most that may rise in a day. [mm d-1]
     farthest_m
-        Distance from which nothing rises any more (FAO-56 p. 171: about 1 m). [m]
+        Distance from which nothing rises any more (FAO-56 p. 171: about 1 m); over the last
+        tenth of it the rise goes to nothing in a straight line. [m]
     """
     near = clip(distance_m, 0.05, farthest_m)
     flow = min(factor * power(near, -exponent), most_mm)
-    return flow if distance_m < farthest_m else 0.0 * flow
+    return flow * clip(10.0 * (1.0 - distance_m / farthest_m), 0.0, 1.0)
 
 
 @equation
