@@ -48,7 +48,7 @@ def _held_day(s, f, p, digs, counts, d, growing, today, table_near):
     held_zone(s, f, p, today, table_near)
 
 
-def _season(s, f, p, digs, counts, wx, irrigation, plant, days, held, out):
+def _season_days(s, f, p, digs, counts, wx, irrigation, plant, days, held, out):
     """Run one field and one block from the first day to ``days``; writes ``out``."""
     start(s, f, p)
     climate_of_season(s, f, wx, plant, days)
@@ -74,14 +74,15 @@ def _season(s, f, p, digs, counts, wx, irrigation, plant, days, held, out):
             s[S.DE * B + m] = s[S.TOP * B + m]
 
 
-_season_of_block = njit(**OPTIONS)(_season)
+season_of_block = njit(**OPTIONS)(_season_days)
+"""One field, one block; ``season_of_field`` and ``season.sweep`` call it."""
 
 
 def _one_field(f, p, digs, counts, wx, irrigation, plant, days, held, out):
     """All blocks of one field; arrays have the block as first axis, flat behind it."""
     s = np.empty(NS * B, np.float32)
     for b in range(wx.shape[0]):
-        _season_of_block(s, f, p[b], digs, counts[b], wx[b], irrigation, plant, days, held, out[b])
+        season_of_block(s, f, p[b], digs, counts[b], wx[b], irrigation, plant, days, held, out[b])
 
 
 season_of_field = cached(_one_field, **OPTIONS)
