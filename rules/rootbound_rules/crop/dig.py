@@ -34,6 +34,6 @@ def crossed_share(
     a, b = crossing + prior, held + prior
     if quantile is None:
         return a / (a + b)
-    from scipy import stats
+    from scipy.special import betaincinv
 
-    return float(stats.beta.ppf(quantile, a, b))
+    return float(betaincinv(a, b, quantile))

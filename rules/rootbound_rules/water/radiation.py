@@ -78,9 +78,19 @@ def net_shortwave(rs_mj: float) -> float:
 def net_longwave(
     tmax_c: float, tmin_c: float, vapour_kpa: float, rs_mj: float, rso_mj: float
 ) -> float:
-    """Longwave radiation that leaves the ground. [MJ m-2 d-1]"""
+    """Longwave radiation that leaves the ground. [MJ m-2 d-1]
+
+    Notes
+    -----
+    FAO-56 limits ``Rs/Rso`` to 1 from above only; under thick cloud the ground would then gain
+    longwave, so the lower limit of 0.3 of ``asce_ewri_2005`` is taken as well.
+
+    References
+    ----------
+    ``asce_ewri_2005``.
+    """
     emitted = 4.903e-9 * 0.5 * ((tmax_c + 273.16) ** 4 + (tmin_c + 273.16) ** 4)
-    cloud = 1.35 * min(rs_mj / rso_mj, 1.0) - 0.35
+    cloud = 1.35 * clip(rs_mj / rso_mj, 0.3, 1.0) - 0.35
     return emitted * (0.34 - 0.14 * root(vapour_kpa)) * cloud  # Eq. 39
 
 
