@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from rootbound_service.nights.compute import compute, failed
 from rootbound_service.nights.decide import decide
 from rootbound_service.nights.gather import gather
+from rootbound_service.nights.operator import in_short
 from rootbound_service.nights.parts import Decided, Gathered, NightReport
 from rootbound_service.nights.record import record
 
@@ -81,5 +82,5 @@ def _decide_one(gathered: Gathered, field: FieldRecord, stale_days: int) -> Deci
         computed = compute(field, cell, gathered.night, stale_days, trouble)
         return decide(computed, before, gathered.night)
     except Exception as error:  # noqa: BLE001  one field never stops the others
-        why = f"could not be computed ({type(error).__name__}: {error})"
+        why = f"could not be computed: {in_short(error)}"
         return decide(failed(field, why), before, gathered.night)

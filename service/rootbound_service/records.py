@@ -88,7 +88,7 @@ class RiskRecord:
     ``raw_rung`` is what the thresholds alone say, ``rung`` what is shown after hysteresis;
     ``nights_below`` counts successive nights on which ``raw_rung`` was under ``rung``;
     ``said_rung`` is the rung people were last told, None before the first note;
-    ``nights_under_said`` counts successive nights on which ``rung`` was under it.
+    ``nights_under_said`` counts successive nights at one rung under it.
     """
 
     season_id: int

@@ -16,6 +16,7 @@ from sqlalchemy import select
 from rootbound_service.nightly import decide_all
 from rootbound_service.nights.facts_of import facts_of
 from rootbound_service.nights.gather import gather, people_of
+from rootbound_service.nights.operator import in_short
 from rootbound_service.notes.digest import compose_digest
 from rootbound_service.notes.occasion import Occasion
 from rootbound_service.store.outbox import enqueue
@@ -114,9 +115,9 @@ def _write_one(
             if not claim_period(conn, JOB, _period(person, label), occasion.now):
                 return 0
             return enqueue(conn, [letter]) if letter else 0
-    except Exception:  # noqa: BLE001  one letter never stops the others
+    except Exception as error:  # noqa: BLE001  one letter never stops the others
         # unclaimed, it is tried again at the next tick
-        _log.exception("letter_failed", person=person.id, week=label)
+        _log.error("letter_failed", person=person.id, week=label, error=in_short(error))
         return 0
 
 

@@ -14,9 +14,10 @@ import numpy as np
 from numpy_step import NumpySeason
 from rich.console import Console
 from rich.table import Table
+from scene import scene
+
 from rootbound_rules.season.layout import BLOCK
 from rootbound_rules.season.trace import run_trace
-from scene import scene
 
 
 def main() -> None:

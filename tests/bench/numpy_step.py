@@ -7,6 +7,7 @@ of ``tests/bench`` holds it to the kernel's numbers so that the comparison is fa
 from __future__ import annotations
 
 import numpy as np
+
 from rootbound_rules.season.layout import BLOCK, D, F, P, Wx
 
 A = np.ndarray
@@ -54,7 +55,7 @@ class NumpySeason:
         self.kcb_end = f[F.KCB_END] + factor * _mean(climate, end)
 
     def _day(self, d: int) -> None:
-        f, p, w = self.f, self.p, self.weather[:, d]
+        f, w = self.f, self.weather[:, d]
         gdd = w[:, Wx.GDD] - self.weather[:, 0, Wx.GDD]
         rise = np.clip(
             (gdd - f[F.KC_INITIAL_END]) / (f[F.KC_MID_START] - f[F.KC_INITIAL_END]), 0, 1
@@ -74,7 +75,9 @@ class NumpySeason:
         infiltration = w[:, Wx.RAIN] - excess**2 / (w[:, Wx.RAIN] + 0.8 * store)
         wetted = np.maximum(self.de - infiltration, 0.0)
         kr = np.clip((f[F.TEW] - wetted) / (f[F.TEW] - f[F.REW]), 0, 1)
-        evaporation = np.minimum(kr * (kcmax - kcb), few * kcmax) * w[:, Wx.ET0]
+        ke = np.minimum(kr * (kcmax - kcb), few * kcmax)
+        ke = np.minimum(ke, few * (f[F.TEW] - wetted) / np.maximum(w[:, Wx.ET0], 0.01))
+        evaporation = ke * w[:, Wx.ET0]
         demand = kcb * w[:, Wx.ET0]
         collar, step = self._grow(gdd)
         self._wall(d, collar, water)
@@ -86,7 +89,6 @@ class NumpySeason:
         self.free_sum += (1.0 - free_ks) * counts
         self.held_sum += (1.0 - held_ks) * counts
         self.de = np.minimum(wetted + evaporation / few, f[F.TEW])
-        del p
 
     def _grow(self, gdd: A) -> tuple[A, A]:
         f = self.f

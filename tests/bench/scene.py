@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
+
 from loopback.climate import ClimatePlay
 from rootbound_rules.season.demand import Demand, cell_demand
 from rootbound_rules.season.layout import BLOCK
@@ -32,8 +33,8 @@ class Scene:
 def scene(fields: int, cells: int, days: int) -> Scene:
     """Make the arrays; a few climates and soils repeat, as they would in one region."""
     demands = [_climate(i) for i in range(min(CLIMATES, cells))]
-    first = make_plan(_season(0), FIRST).first
-    blocks = [pack_weather(d, first, first, days, YEARS) for d in demands]
+    plan = make_plan(_season(0), FIRST)
+    blocks = [pack_weather(d, plan, plan.first, days, YEARS) for d in demands]
     weather = np.stack([blocks[i % len(blocks)] for i in range(cells)])
     kinds = [_season(i) for i in range(24)]
     packed = [_pack(kind, i) for i, kind in enumerate(kinds)]

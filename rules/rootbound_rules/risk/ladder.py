@@ -56,6 +56,7 @@ class Memory:
     said_rung: int | None = None
     """Rung people were last told, None before the first note."""
     nights_under_said: int = 0
+    """Successive nights at this rung, where it is under what was said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +105,8 @@ def decide(reading: Reading, memory: Memory | None) -> Decision:
     A rung falls after three nights below it, or after a wetting that brings the chance
     behind it under half its threshold. A note goes out when the rung is above what people
     were last told, or when a field they were told of has been ample for three nights. What
-    they were told is forgotten after a week below it: a quick return to a rung they know of
-    is no news, a later one is.
+    they were told is forgotten after a week at a lower rung: a quick return to a rung they
+    know of is no news, a later one is.
 
     Parameters
     ----------
@@ -142,7 +143,8 @@ def _wetted(reading: Reading, rung: int) -> bool:
 def _with_note(rung: int, raw: int, nights: int, reason: Reason, before: Memory) -> Decision:
     """Add to a rung whether it is worth a note, against what was last said."""
     rows, said = load_table("ladder"), before.said_rung or 0
-    under = before.nights_under_said + 1 if rung < said else 0
+    stays = rung == before.rung and before.nights_under_said > 0
+    under = (before.nights_under_said + 1 if stays else 1) if rung < said else 0
     eased = rung == 0 and under >= rows.number("eased.nights")
     forgotten = under >= rows.number("forget.nights")
     note = rung > said or eased

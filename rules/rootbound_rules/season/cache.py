@@ -33,6 +33,16 @@ def fingerprint() -> str:
 
 
 @cache
+def rules_fingerprint() -> str:
+    """Return a fingerprint of every equation and every row: the version a note was made by."""
+    digest = hashlib.sha256(fingerprint().encode())
+    for path in sorted(PACKAGE.rglob("*.toml")):
+        digest.update(path.relative_to(PACKAGE).as_posix().encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+@cache
 def folder() -> str:
     """Return the folder that compiled code is kept in: the first of ours that can be written."""
     chosen = os.environ.get("ROOTBOUND_KERNEL_CACHE")

@@ -11,7 +11,6 @@ from __future__ import annotations
 import ast
 import inspect
 import textwrap
-from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -94,9 +93,13 @@ def _offer(function: Callable[..., Any]) -> None:
     overload(function, jit_options=OPTIONS, strict=False)(choose)  # type: ignore[arg-type]
 
 
-@cache
+_offered: list[Callable[..., Any]] = []
+
+
 def offer_equations() -> None:
-    """Let compiled code call every marked equation and the functions of ``numeric``."""
-    approximations.offer(numeric)
-    for function in EQUATIONS:
+    """Let compiled code call every equation marked so far and the functions of ``numeric``."""
+    if not _offered:
+        approximations.offer(numeric)
+    for function in EQUATIONS[len(_offered) :]:
         _offer(function)
+        _offered.append(function)

@@ -16,7 +16,14 @@ from numpy.typing import NDArray
 from rootbound_rules.errors import RulesError
 from rootbound_rules.season.layout import BLOCK, Out, Wx
 from rootbound_rules.season.members import draw_members, sobol_points
-from rootbound_rules.season.pack import out_of_blocks, pack_field, pack_weather, padded, same_day
+from rootbound_rules.season.pack import (
+    known_days,
+    out_of_blocks,
+    pack_field,
+    pack_weather,
+    padded,
+    same_day,
+)
 from rootbound_rules.season.plan import is_held, make_plan, plan_digs
 from rootbound_rules.tables import load_table
 
@@ -68,12 +75,13 @@ def past_years(demand: Demand, season: FieldSeason, most: int = 30) -> list[int]
     most
         How many at the most.
     """
-    longest = int(load_table("season").number("longest_days"))
+    rows = load_table("season")
+    longest, spinup = int(rows.number("longest_days")), int(rows.number("spinup_days"))
     years: list[int] = []
     for year in range(season.planted.year - 1, demand.start.year - 1, -1):
         begin = same_day(season.planted, season.planted.year, year)
         end = begin + timedelta(days=longest)
-        if begin >= demand.start and demand.index(end) < len(demand):
+        if begin - timedelta(days=spinup) >= demand.start and demand.index(end) < len(demand):
             years.append(year)
     return years[:most]
 
@@ -123,7 +131,7 @@ def look_out(
     days = plan.plant_day + int(load_table("season").number("longest_days"))
     points = sobol_points(len(chosen), seed)
     packed = pack_field(season, plan, draw_members(season.soil, points), points[:, 6])
-    weather = pack_weather(demand, plan.first, known_through, days, chosen)
+    weather = pack_weather(demand, plan, known_through, days, chosen)
     blocks = len(padded(len(chosen))) // BLOCK
     out = np.empty((blocks, days * len(Out) * BLOCK), np.float32)
     irrigation = _irrigation(demand, plan.first, known_through, days)
@@ -151,7 +159,7 @@ def look_out(
 def _irrigation(demand: Demand, first: date, known_through: date, days: int) -> Cube:
     """Irrigation given so far; none is assumed for the days to come."""
     given = np.zeros(days, np.float32)
-    known = min((known_through - first).days + 1, days)
+    known = known_days(first, known_through, days)
     begin = demand.index(first)
     given[:known] = demand.irrigation_mm[begin : begin + known]
     return given

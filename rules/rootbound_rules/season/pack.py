@@ -72,7 +72,7 @@ def padded(members: int) -> NDArray[np.int64]:
 
 
 def pack_weather(
-    demand: Demand, first: date, known_through: date, days: int, years: list[int]
+    demand: Demand, plan: Plan, known_through: date, days: int, years: list[int]
 ) -> Single:
     """Weather of each member: the known days, then the same calendar days of a past year.
 
@@ -80,10 +80,10 @@ def pack_weather(
     ----------
     demand
         The cell's days, past years included.
-    first
-        First simulated day.
+    plan
+        Of the field: its first simulated day, and the year that the members' years stand for.
     known_through
-        Last day of real weather of this season.
+        Last day of real weather of this season; may lie before the first simulated day.
     days
         Days to simulate.
     years
@@ -96,10 +96,11 @@ def pack_weather(
     """
     order = padded(len(years))
     index = np.empty((days, len(years)), np.int64)
-    known = min((known_through - first).days + 1, days)
+    first, season_year = plan.first, plan.planted.year
+    known = known_days(first, known_through, days)
     index[:known] = demand.index(first) + np.arange(known)[:, None]
     for m, year in enumerate(years):
-        begin = demand.index(same_day(first + timedelta(days=known), first.year, year))
+        begin = demand.index(same_day(first + timedelta(days=known), season_year, year))
         index[known:, m] = begin + np.arange(days - known)
     index = np.minimum(index, len(demand) - 1)[:, order]
     cube = np.empty((days, len(Wx), len(order)), np.float32)
@@ -108,6 +109,11 @@ def pack_weather(
     cube[:, Wx.CLIMATE] = demand.climate[index]
     cube[:, Wx.GDD] = np.cumsum(demand.gdd_f[index], axis=0)
     return in_blocks(cube)
+
+
+def known_days(first: date, known_through: date, days: int) -> int:
+    """How many of the simulated days have real weather."""
+    return max(min((known_through - first).days + 1, days), 0)
 
 
 def same_day(day: date, season_year: int, year: int) -> date:

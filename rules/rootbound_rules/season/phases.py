@@ -109,7 +109,7 @@ def crop_and_surface(s, f, wx, heat, planted, irrigation):
 
 @njit(**OPTIONS)
 def grow(s, f, planted):
-    """Collars, deepening and axes of the day; returns more than 0 while any member's axes meet the wall."""
+    """Collars, deepening, axes of the day; more than 0 while any member's axes meet the wall."""
     growing = np.float32(0)
     for m in range(B):
         collar, step, axes, on = growth_day(

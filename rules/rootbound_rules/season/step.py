@@ -82,6 +82,7 @@ def wet_and_dry(
     infiltration = rain - lost + irrigation
     wetted = max(depletion - infiltration, 0.0)
     ke = evaporation_coefficient(reduction(wetted, tew, rew), kcmax, kcb, few)
+    ke = min(ke, few * (tew - wetted) / max(et0, 0.01))  # Eq. 78: no more than the layer holds
     ended = top_layer(depletion, infiltration, ke * et0, few, tew)
     return ended, infiltration, ke, lost
 

@@ -58,6 +58,7 @@ def enroll(  # noqa: PLR0913, PLR0917  a flag each
         with service.engine.begin() as conn:
             stored = add_field(conn, record)
     typer.echo(_enrolled(stored))
+    _say_gaps(stored.crop)
 
 
 def _from_file(file: Path, ctx: typer.Context) -> FieldRecord:
@@ -76,6 +77,14 @@ def _from_flags(given: dict[str, object], ctx: typer.Context) -> FieldRecord:
     from rootbound_service.intake.labels import flag
 
     return field_record(given, today=session_of(ctx).now(), label=flag)
+
+
+def _say_gaps(crop: str) -> None:
+    """Say what a crop has no source for; the one gap of maize closes with its seed tag."""
+    from rootbound_rules.crop.gaps import gaps
+
+    for sentence in gaps(crop) if crop != "maize" else ():
+        typer.echo(f"note: {sentence}", err=True)
 
 
 def _enrolled(field: FieldRecord) -> str:

@@ -8,7 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date
+
     from rootbound_rules.season.trace_day import TraceDay
+    from rootbound_rules.season.values import DailyWeather
 
 
 def trace(
@@ -30,37 +34,68 @@ def trace(
     """
     from rootbound_rules.errors import RulesError
     from rootbound_rules.season.trace import trace_season
-    from rootbound_service.desk.season_file import read_season
+    from rootbound_service.desk.season_file import read_season, stress_begins
     from rootbound_service.desk.weather_file import read_weather
     from rootbound_service.errors import Problem, RefusedInput
 
+    _check_plot(plot)
     desk = read_season(field)
     days, remarks = read_weather(weather)
+    _check_cover(weather, days, desk.season.planted)
     try:
         traced = trace_season(desk.season, days)
     except RulesError as error:
-        wanted = "let the weather begin on planting day or up to 90 days before"
+        wanted = "give real values, at least in the growing season"
         raise RefusedInput((Problem(weather.name, str(error), wanted),)) from None
     for remark in (*desk.remarks, *remarks):
         typer.echo(f"note: {remark}", err=True)
     if out is not None:
         from rootbound_service.desk.table import write_table
 
-        write_table(traced, out)
+        _write(out, lambda: write_table(traced, out))
     if plot is not None:
         from rootbound_service.desk.plot import draw_trace
 
-        draw_trace(traced, desk.name, plot)
-    typer.echo(_summary(desk.name, traced))
+        _write(plot, lambda: draw_trace(traced, desk.name, plot, desk.season.crop))
+    typer.echo(_summary(desk.name, traced, stress_begins(desk.season.crop)))
 
 
-def _summary(name: str, days: list[TraceDay]) -> str:
+def _check_plot(plot: Path | None) -> None:
+    """Refuse a picture that would not be what its name says."""
+    from rootbound_service.errors import Problem, RefusedInput
+
+    if plot is not None and plot.suffix.lower() != ".png":
+        raise RefusedInput((Problem(plot.name, "is no PNG", "end the name in .png"),))
+
+
+def _check_cover(weather: Path, days: DailyWeather, planted: date) -> None:
+    """Refuse weather that does not have the planting day."""
+    from rootbound_service.errors import Problem, RefusedInput
+
+    if not days.start <= planted <= days.end:
+        what = f"covers {days.start} to {days.end}, the field was planted on {planted}"
+        wanted = "let the weather begin on planting day or up to 90 days before"
+        raise RefusedInput((Problem(weather.name, what, wanted),))
+
+
+def _write(path: Path, write: Callable[[], None]) -> None:
+    """Write a file; where that cannot be done, say so in a sentence."""
+    from rootbound_service.errors import Problem, RefusedInput
+
+    try:
+        write()
+    except OSError as error:
+        what = f"cannot be written: {error.strerror or error}"
+        raise RefusedInput((Problem(str(path), what, "name a place you may write to"),)) from None
+
+
+def _summary(name: str, days: list[TraceDay], since: str) -> str:
     """How the season went, in a few lines."""
     last = days[-1]
     sums = f"free {last.free.stress_days:.1f}, held {last.held.stress_days:.1f}"
     lines = [
         f"{name}: {days[0].date} to {last.date}, {last.gdd_f_total:.0f} heat units, {last.stage}",
-        f"  stress-day equivalents since V8: {sums}",
+        f"  stress-day equivalents since {since}: {sums}",
         f"  first short of water: free {_onset(days, held=False)}, held {_onset(days, held=True)}",
         f"  reach of the held roots at the end: {last.held.reach:.2f}",
     ]

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from rootbound_rules.crop.words import crop_words
+from rootbound_service.desk.season_file import stress_begins
 from rootbound_service.notes import palette
 from rootbound_service.notes.drawing import fixed_style, new_figure
 
@@ -16,13 +18,11 @@ if TYPE_CHECKING:
 
     from rootbound_rules.season.trace_day import TraceDay
 
-BANDS = ("VE", "V6", "V10", "V14", "R1", "R3", "R5", "R6")
-"""Stages whose first days part the picture into bands."""
 PRINT_DPI = 150
 
 
-def draw_trace(days: Sequence[TraceDay], name: str, path: Path) -> None:
-    """Draw a trace from planting to a little after black layer.
+def draw_trace(days: Sequence[TraceDay], name: str, path: Path, crop: str = "maize") -> None:
+    """Draw a trace from planting to a little after maturity.
 
     Parameters
     ----------
@@ -32,8 +32,12 @@ def draw_trace(days: Sequence[TraceDay], name: str, path: Path) -> None:
         The field's name, for the title.
     path
         The PNG; written over.
+    crop
+        Whose stages part the picture into bands.
     """
-    shown = _from_planting(days)
+    words = crop_words(crop)
+    shown = _from_planting(days, words.mature)
+    bands = _stage_starts(shown, words.shown)
     when = [day.date.toordinal() for day in shown]
     with fixed_style():
         figure = new_figure(8.0, 6.2)
@@ -42,24 +46,24 @@ def draw_trace(days: Sequence[TraceDay], name: str, path: Path) -> None:
         stress = figure.add_axes((0.09, 0.07, 0.83, 0.25), sharex=rain)
         _rain(rain, when, shown)
         _water(water, when, shown)
-        _stress(stress, when, shown)
+        _stress(stress, when, shown, stress_begins(crop))
         for axes in (rain, water, stress):
-            _stage_lines(axes, shown)
+            _stage_lines(axes, bands, shown[-1].date.toordinal())
             axes.spines[["top", "right"]].set_visible(False)
             axes.tick_params(labelsize=9, length=3)
         for axes in (rain, water):
             axes.tick_params(labelbottom=False)
-        _stage_names(rain, shown)
+        _stage_names(rain, bands)
         _months(stress, shown)
         title = f"{name}: {shown[0].date:%d %b %Y} to {shown[-1].date:%d %b %Y}"
         figure.text(0.09, 0.965, title, fontsize=12, fontweight="bold", parse_math=False)
         figure.savefig(path, dpi=PRINT_DPI, facecolor=palette.PAPER, metadata={"Software": None})
 
 
-def _from_planting(days: Sequence[TraceDay]) -> list[TraceDay]:
-    """Days from planting to two weeks after black layer."""
+def _from_planting(days: Sequence[TraceDay], mature_stage: str) -> list[TraceDay]:
+    """Days from planting to two weeks after maturity."""
     grown = [day for day in days if day.stage != "fallow"]
-    mature = [i for i, day in enumerate(grown) if day.stage == "R6"]
+    mature = [i for i, day in enumerate(grown) if day.stage == mature_stage]
     return grown[: mature[0] + 14] if mature else grown
 
 
@@ -71,7 +75,8 @@ def _rain(axes: Axes, when: list[int], days: list[TraceDay]) -> None:
     if given.any():
         axes.bar(when, given, width=1.0, bottom=rain, color=palette.FREE, label="irrigation")
         axes.legend(fontsize=8, frameon=False, loc="upper right", ncols=2)
-    axes.set_ylim(0, max(10.0, float((rain + given).max()) * 1.1))
+    room = 1.5 if given.any() else 1.1  # the legend stands above the bars
+    axes.set_ylim(0, max(10.0, room * float((rain + given).max())))
     axes.set_ylabel("rain\n[mm]", fontsize=9)
     axes.locator_params(axis="y", nbins=3)
 
@@ -84,19 +89,20 @@ def _water(axes: Axes, when: list[int], days: list[TraceDay]) -> None:
     axes.plot(when, free, color=palette.FREE, ls="--", lw=1.8, label="free roots")
     axes.plot(when, held, color=palette.HELD, lw=2.2, label="held roots")
     axes.axhline(0.0, color=palette.INK, lw=1.0)
-    axes.set_ylim(bottom=-0.03 * max(*free, *held, 10.0))
+    most = max(*free, *held, 10.0)
+    axes.set_ylim(-0.03 * most, 1.05 * most)
     axes.set_ylabel("water in reach before stress [mm]", fontsize=9)
     axes.legend(fontsize=9, frameon=False, loc="upper right")
 
 
-def _stress(axes: Axes, when: list[int], days: list[TraceDay]) -> None:
+def _stress(axes: Axes, when: list[int], days: list[TraceDay], since: str) -> None:
     """Stress of each day as bars, its sum as lines at the right-hand scale."""
     held = [day.held.stress for day in days]
     free = [day.free.stress for day in days]
     axes.fill_between(when, held, step="mid", color=palette.RUNG_FILL[2], lw=0, label="held")
     axes.fill_between(when, free, step="mid", color=palette.FREE, alpha=0.45, lw=0, label="free")
     axes.set_ylim(0, 1.0)
-    axes.set_ylabel("stress of the day, from V8\n[1 - Ks]", fontsize=9)
+    axes.set_ylabel(f"stress of the day, from {since}\n[1 - Ks]", fontsize=9)
     sums = axes.twinx()
     style: dict[str, Any] = {"lw": 1.6}
     sums.plot(when, [d.held.stress_days for d in days], color=palette.HELD, **style)
@@ -108,27 +114,27 @@ def _stress(axes: Axes, when: list[int], days: list[TraceDay]) -> None:
     axes.legend(fontsize=8, frameon=False, loc="upper left")
 
 
-def _stage_starts(days: list[TraceDay]) -> list[tuple[int, str]]:
+def _stage_starts(days: list[TraceDay], named: tuple[str, ...]) -> list[tuple[int, str]]:
     """First day of each stage that is named in the picture."""
     starts: list[tuple[int, str]] = []
-    for stage in BANDS:
+    for stage in named:
         first = next((day for day in days if day.stage == stage), None)
         if first is not None:
             starts.append((first.date.toordinal(), stage))
     return starts
 
 
-def _stage_lines(axes: Axes, days: list[TraceDay]) -> None:
+def _stage_lines(axes: Axes, bands: list[tuple[int, str]], last: int) -> None:
     """Every other band between named stages lightly shaded."""
-    starts = [when for when, _ in _stage_starts(days)]
-    ends = [*starts[1:], days[-1].date.toordinal()]
+    starts = [when for when, _ in bands]
+    ends = [*starts, last][1:]
     for begin, end in list(zip(starts, ends, strict=True))[::2]:
         axes.axvspan(begin, end, color=palette.PANEL, zorder=0, lw=0)
 
 
-def _stage_names(axes: Axes, days: list[TraceDay]) -> None:
+def _stage_names(axes: Axes, bands: list[tuple[int, str]]) -> None:
     """Names of the stages above the picture."""
-    for when, stage in _stage_starts(days):
+    for when, stage in bands:
         axes.text(when, 1.05, stage, transform=axes.get_xaxis_transform(), fontsize=9, ha="center")
 
 

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
+from rootbound_rules.crop.gaps import gaps
+from rootbound_rules.crop.words import crop_words
 from rootbound_rules.season.values import Dig, FieldSeason
+from rootbound_rules.tables import load_table
 from rootbound_rules.water.soil import soil_from_numbers, soil_from_texture
 from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.intake.fields import row_spacing_cm, seed_depth_cm
@@ -26,7 +29,7 @@ class DeskField:
     name: str
     season: FieldSeason
     remarks: tuple[str, ...]
-    """What was assumed where the file is silent, one sentence each."""
+    """What was assumed where the file or the crop's sources are silent, one sentence each."""
 
 
 def read_season(path: Path) -> DeskField:
@@ -68,7 +71,18 @@ def read_season(path: Path) -> DeskField:
         ),
         start_depletion=_start(document),
     )
-    return DeskField(form.name or path.stem, season, tuple(remarks))
+    return DeskField(form.name or path.stem, season, (*remarks, *gaps(form.crop)))
+
+
+def stress_begins(crop: str) -> str:
+    """Name the stage from which stress counts, as growers of the crop do.
+
+    Parameters
+    ----------
+    crop
+        A crop that has a table.
+    """
+    return crop_words(crop).at_collar(int(load_table("ladder").number("stress_from_collar")))
 
 
 def _soil(form: SeasonForm) -> Soil:

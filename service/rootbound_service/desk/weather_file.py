@@ -78,9 +78,10 @@ def _check_header(names: list[str], line: int) -> None:
         for name in names
         if name not in COLUMNS
     ]
-    for name in ("date", *REQUIRED_SERIES):
-        if names.count(name) != 1:
-            what = "is missing" if name not in names else "stands twice"
+    for name in COLUMNS:
+        needed = name in ("date", *REQUIRED_SERIES)
+        if names.count(name) > 1 or (needed and name not in names):
+            what = "stands twice" if name in names else "is missing"
             found.append(Problem(f"line {line}, {name}", what, "name this column once"))
     if found:
         raise RefusedInput(tuple(found))
@@ -124,7 +125,7 @@ def _cell_problem(where: str, text: str, name: str, why: str) -> Problem:
     if "; " in why:
         what, wanted = why.split("; ", 1)
         return Problem(where, what, wanted)
-    wanted = "write the day as 2026-05-04" if name == "date" else "give a number"
+    wanted = "write the day as 2026-05-04" if name == "date" else "give a number, as 12.5"
     return Problem(where, f'"{text}" cannot be read', wanted)
 
 
@@ -154,7 +155,7 @@ def _first(
 
 def _remarks(columns: dict[str, np.ndarray]) -> tuple[str, ...]:
     """One sentence for each column with missing values."""
-    found = []
+    found: list[str] = []
     for name, values in columns.items():
         gaps = int(np.isnan(values).sum())
         if gaps:

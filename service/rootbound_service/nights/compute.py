@@ -107,13 +107,14 @@ def _compute(field: FieldRecord, cell: CellNight, night: date) -> Computed:
     """Both twins, and what may be said of them."""
     assert cell.known_through is not None  # noqa: S101  (looked at before)
     season = season_of(field, cell.elevation_m, night)
-    years = past_years(cell.demand, season)
+    demand = cell.demand_of(season.crop)
+    years = past_years(demand, season)
     if not years:
         why = "its weather cell has no past year, so there is no outlook"
         said = f"{field.name}: {why}"
         reason = str(Reason.NO_OUTLOOK)
         return Computed(field, "unknown", season, cell, failure=said, unknown_because=reason)
-    outlook = look_out(season, cell.demand, cell.known_through, seed_of(field), years)
+    outlook = look_out(season, demand, cell.known_through, seed_of(field), years)
     assessment = assess(outlook, night)
     if assessment.mature:
         return Computed(field, "finished", season, cell, assessment, outlook)

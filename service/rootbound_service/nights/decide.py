@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.ladder import Decision, Memory, Reason, raw_rung
 from rootbound_rules.risk.ladder import decide as climb
+from rootbound_rules.tables import load_table
 from rootbound_service.nights.evidence import evidence_of
 from rootbound_service.nights.parts import Computed, Decided
 from rootbound_service.records import NoteRecord, RiskRecord
 
 if TYPE_CHECKING:
+    from rootbound_rules.risk.assess import Assessment
     from rootbound_service.notes.facts import Status
 
 
@@ -97,6 +99,7 @@ def _row(
     """Figures of the night, whatever the status."""
     a, outlook = computed.assessment, computed.outlook
     watched = computed.status == "watched"
+    told = a if a and (rung or not _too_young(a)) else None
     return RiskRecord(
         season_id=computed.field.season_id,
         night=night,
@@ -110,8 +113,8 @@ def _row(
         reason=str(reason),
         stage=a.stage if a else "",
         gdd_f_total=a.gdd_f_total if a else 0.0,
-        water_in_reach_mm=a.water_in_reach_mm if a else None,
-        free_water_mm=a.free_water_mm if a else None,
+        water_in_reach_mm=told.water_in_reach_mm if told else None,
+        free_water_mm=told.free_water_mm if told else None,
         days_ahead_kind=a.ahead.kind if a and watched else "none",
         days_ahead_median=a.ahead.median if a and watched else None,
         days_ahead_low=a.ahead.low if a and watched else None,
@@ -123,6 +126,11 @@ def _row(
         reach=a.reach if a and outlook else None,
         weather_through=computed.cell.known_through if computed.cell else None,
     )
+
+
+def _too_young(assessment: Assessment) -> bool:
+    """Tell whether stress does not count yet: a seedling's own small store says nothing."""
+    return assessment.held.collars < load_table("ladder").number("stress_from_collar")
 
 
 def _note(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from rootbound_rules.season.cache import fingerprint
+from rootbound_rules.season.cache import rules_fingerprint
 from rootbound_rules.season.values import OPTIONAL_SERIES, REQUIRED_SERIES
 from rootbound_service.nights.compute import seed_of
 
@@ -45,7 +45,7 @@ def evidence_of(
         the decision.
     """
     found: dict[str, object] = {
-        "rules": fingerprint(),
+        "rules": rules_fingerprint(),
         "night": row.night.isoformat(),
         "status": computed.status,
         "seed": seed_of(computed.field),
@@ -103,6 +103,7 @@ def _memory(before: RiskRecord | None) -> dict[str, object] | None:
         "rung": before.rung,
         "nights_below": before.nights_below,
         "said_rung": before.said_rung,
+        "nights_under_said": before.nights_under_said,
     }
 
 

@@ -73,7 +73,7 @@ def facts_of(decided: Decided, previous_rung: int | None) -> FieldFacts:
     )
 
 
-def series_of(outlook: Outlook, night: date) -> SeasonSeries:
+def series_of(outlook: Outlook, night: date) -> SeasonSeries | None:
     """Return the season in one picture: medians so far, the middle 80 % of the days to come.
 
     Parameters
@@ -82,8 +82,15 @@ def series_of(outlook: Outlook, night: date) -> SeasonSeries:
         Both twins over all members.
     night
         The night; days after the last real weather are outlook.
+
+    Returns
+    -------
+    SeasonSeries or None
+        None while no day since planting is known: there is nothing to draw yet.
     """
     plant, last = outlook.plan.plant_day, outlook.day(outlook.known_through)
+    if last < plant:
+        return None
     end = min(outlook.day(night) + DAYS_SHOWN, len(outlook.held_water) - 1)
     past, ahead = slice(plant, last + 1), slice(last + 1, end + 1)
     low, mid, high = np.quantile(outlook.held_water[ahead], [0.1, 0.5, 0.9], axis=1)

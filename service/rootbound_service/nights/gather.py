@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from rootbound_rules.crop.table import crop_names, heat_limits
 from rootbound_rules.season.demand import cell_demand
 from rootbound_service.nights.compute import season_is_over
 from rootbound_service.nights.parts import CellNight, Gathered
@@ -58,7 +59,10 @@ def gather(
         memory = latest_risk(conn, night)
     cell_of = {field.id: snap(field.lat, field.lon) for field in fields}
     growing = [field for field in fields if not season_is_over(field, night)]
-    cells = list(dict.fromkeys(cell_of[field.id] for field in growing))
+    crops: dict[Cell, set[str]] = {}
+    for field in growing:
+        crops.setdefault(cell_of[field.id], set()).add(field.crop)
+    cells = list(crops)
     troubles = _pull(parts, cells, night, progress) if pull else {}
     ready: dict[str, CellNight] = {}
     stored = set(parts.grid.cells())
@@ -66,7 +70,7 @@ def gather(
         if cell.key not in stored:
             continue
         try:
-            found = _cell_night(parts, cell, night)
+            found = _cell_night(parts, cell, night, crops[cell])
         except Exception as error:  # noqa: BLE001  one cell never stops the others
             unread = f"{cell.key}: the stored weather cannot be used ({error})"
             troubles.setdefault(cell.key, unread)
@@ -116,7 +120,7 @@ def _pull(
     return {result.cell.key: result.error for result in results if result.error}
 
 
-def _cell_night(parts: Parts, cell: Cell, night: date) -> CellNight | None:
+def _cell_night(parts: Parts, cell: Cell, night: date, crops: set[str]) -> CellNight | None:
     """Read a stored cell and work out its days; None while it has not one whole day."""
     from rootbound_rules.season.kernel import demand_loop
 
@@ -126,8 +130,11 @@ def _cell_night(parts: Parts, cell: Cell, night: date) -> CellNight | None:
     if known is None:
         return None
     elevation = parts.grid.elevation_m(cell) or 0.0
-    demand = cell_demand(weather, cell.centre[0], elevation, loop=demand_loop)
+    demands = {
+        limits: cell_demand(weather, cell.centre[0], elevation, *limits, demand_loop)
+        for limits in {heat_limits(crop) for crop in crops & set(crop_names())}
+    }
     end = (known - weather.start).days + 1
     last = slice(max(end - LOOK_BACK, 0), end)
     gap = np.isnan(weather.tmax_c[last] + weather.tmin_c[last] + weather.rain_mm[last])
-    return CellNight(cell.key, elevation, weather, demand, known, int(gap.sum()))
+    return CellNight(cell.key, elevation, weather, demands, known, int(gap.sum()))

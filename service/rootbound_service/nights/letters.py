@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from rootbound_service.nights.facts_of import facts_of
 from rootbound_service.nights.gather import people_of
+from rootbound_service.nights.operator import in_short
 from rootbound_service.notes.compose import FieldNote, compose_note
 from rootbound_service.notes.occasion import Occasion
 
@@ -62,7 +63,7 @@ def write_letters(
         except Exception as error:  # noqa: BLE001  one letter never stops the others
             names = ", ".join(note.facts.field_name for note in notes)
             what = f"the note to person {person.id} about {names} could not be written"
-            failures.append(f"{what} ({type(error).__name__}: {error})")
+            failures.append(f"{what}: {in_short(error)}")
     return Letters(tuple(messages), tuple(failures))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from hashlib import sha256
 from html import escape
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rootbound_service.records import OutboxMessage
@@ -84,6 +85,24 @@ def operator_message(
         priority=0,
         thread_key="operator",
     )
+
+
+def in_short(error: BaseException) -> str:
+    """Say what went wrong in one line, and where: no locals, so no address and no place.
+
+    Parameters
+    ----------
+    error
+        What was raised.
+    """
+    # the first line only: a database error goes on with the values it was given
+    first = (str(error).splitlines() or [""])[0]
+    trace = error.__traceback__
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    code = trace.tb_frame.f_code if trace else None
+    where = f" ({Path(code.co_filename).name}:{trace.tb_lineno})" if trace and code else ""
+    return f"{type(error).__name__}: {first}{where}"
 
 
 def _s(count: int) -> str:

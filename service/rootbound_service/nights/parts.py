@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
+from rootbound_rules.crop.table import heat_limits
+
 if TYPE_CHECKING:
     from rootbound_rules.risk.assess import Assessment
     from rootbound_rules.season.demand import Demand
@@ -22,10 +24,15 @@ class CellNight:
     key: str
     elevation_m: float
     weather: DailyWeather
-    demand: Demand
+    demands: dict[tuple[float, float], Demand]
+    """The cell's days by base and ceiling of the heat units, for the crops that grow there."""
     known_through: date | None
     gap_days: int
     """Days of the last 14 known ones that lack a temperature or rain."""
+
+    def demand_of(self, crop: str) -> Demand:
+        """The cell's days with the heat units of a crop that grows there."""
+        return self.demands[heat_limits(crop)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 CARDS = 5
 """So many fields are told in full; the others follow as lines."""
 LINES = 60
+ACTIONS_FOR = "maize"
+"""The rows of what to do are maize's; no source carries them over to another crop."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -161,7 +163,7 @@ def _card(
 def _actions(note: FieldNote) -> tuple[Action, ...]:
     """Return what can be done; without a rung of its own roots nothing is advised."""
     facts = note.facts
-    if facts.status != "watched" or facts.rung is None:
+    if facts.status != "watched" or facts.rung is None or facts.crop != ACTIONS_FOR:
         return ()
     return actions_for(facts.rung, facts.stage, held_is_reason(facts), note.irrigated)
 

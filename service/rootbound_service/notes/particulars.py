@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rootbound_rules.crop.words import crop_words
 from rootbound_service.notes.units import count, day
 
 if TYPE_CHECKING:
@@ -18,14 +19,23 @@ def _stage(facts: FieldFacts) -> str:
     return facts.stage[:1].upper() + facts.stage[1:]
 
 
+def flowering(crop: str) -> str:
+    """Return what a crop's critical window lies around, in the trade's words."""
+    if crop == "maize":
+        return "silk"
+    words = crop_words(crop)
+    return words.stages[words.keys.index(words.critical)]
+
+
 def stage_line(facts: FieldFacts) -> str:
     """Return the stage, days to silk and whether it is the critical window."""
     parts = [_stage(facts)]
     if facts.days_to_silk is not None and facts.days_to_silk > 0:
-        parts.append(f"silk in about {count(facts.days_to_silk, 'day')}")
+        parts.append(f"{flowering(facts.crop)} in about {count(facts.days_to_silk, 'day')}")
     line = ", ".join(parts)
     if facts.critical_window:
-        return f"{line}: the critical window around silking, when dry days cost most."
+        around = "silking" if facts.crop == "maize" else flowering(facts.crop)
+        return f"{line}: the critical window around {around}, when dry days cost most."
     return f"{line}."
 
 
@@ -33,7 +43,7 @@ def short_stage(facts: FieldFacts) -> str:
     """Return stage and days to silk for a table."""
     if facts.days_to_silk is None or facts.days_to_silk <= 0:
         return _stage(facts)
-    return f"{_stage(facts)}, silk in {count(facts.days_to_silk, 'day')}"
+    return f"{_stage(facts)}, {flowering(facts.crop)} in {count(facts.days_to_silk, 'day')}"
 
 
 def dig_line(facts: FieldFacts, units: Units) -> str:

@@ -13,6 +13,7 @@ import structlog
 
 from rootbound_service.clock import SystemClock
 from rootbound_service.errors import ServiceError
+from rootbound_service.nights.operator import in_short
 from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
 
 if TYPE_CHECKING:
@@ -107,8 +108,8 @@ def _guarded(job: Job, service: Service) -> Callable[[], None]:
     def run() -> None:
         try:
             job.tick(service)
-        except Exception:  # noqa: BLE001  one tick never ends the worker
-            _log.exception("tick_failed", tick=job.name)
+        except Exception as error:  # noqa: BLE001  one tick never ends the worker
+            _log.error("tick_failed", tick=job.name, error=in_short(error))
 
     return run
 

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 import structlog
 
-from rootbound_service.nights.operator import operator_message
+from rootbound_service.nights.operator import in_short, operator_message
 from rootbound_service.notes.send import ChannelStopped
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import list_people
@@ -157,12 +157,9 @@ def _tell_operator(service: Service, night: date, error: Exception) -> None:
         return
     subject = f"Night of {night}: it could not be run"
     lead = "No field was computed tonight and nobody was told. It is tried again every few minutes."
-    # the first line only: a database error goes on with the values, and those may be addresses
-    first = (str(error).splitlines() or [""])[0]
-    sentence = f"{type(error).__name__}: {first}"
-    message = operator_message(subject, lead, [sentence], address, service.clock.now())
+    message = operator_message(subject, lead, [in_short(error)], address, service.clock.now())
     try:
         with service.engine.begin() as conn:
             enqueue(conn, [message])
-    except Exception:  # noqa: BLE001  the first error is the one to be raised
-        _log.exception("operator_not_told", night=night.isoformat())
+    except Exception as second:  # noqa: BLE001  the first error is the one to be raised
+        _log.error("operator_not_told", night=night.isoformat(), error=in_short(second))

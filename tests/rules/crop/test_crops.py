@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -11,10 +12,14 @@ from rootbound_rules.crop.gaps import gaps
 from rootbound_rules.crop.table import crop_names, crop_table, heat_limits, stages_of
 from rootbound_rules.crop.words import crop_words
 from rootbound_rules.errors import RulesError
+from rootbound_rules.season.demand import cell_demand
+from rootbound_rules.season.layout import Out
 from rootbound_rules.season.plan import make_plan
-from rootbound_rules.season.trace import trace_season
+from rootbound_rules.season.trace import run_trace, trace_season
 from rootbound_rules.season.values import DailyWeather, Dig, FieldSeason
 from rootbound_rules.water.soil import soil_from_texture
+from rules.season import plausible
+from rules.season.members import as_cube, kernel_of
 
 PLANTED = date(2026, 5, 5)
 SOIL = soil_from_texture("silt loam")
@@ -161,6 +166,19 @@ def test_each_crop_runs_to_maturity_and_a_wall_costs_it_reach(crop):
     assert free[-1].stage == crop_words(crop).mature
     assert [day.free for day in free] == [day.free for day in held]
     assert held[-1].held.reach < free[-1].held.reach == 1.0
+
+
+@pytest.mark.parametrize("crop", OTHERS)
+def test_a_compiled_member_of_another_crop_agrees_with_its_trace(crop):
+    """Water to 0.01 mm, shares to 1e-4 over the longest season, as for maize."""
+    for seed in range(6):
+        rng = np.random.default_rng([31, seed])
+        field = replace(plausible.field(rng), crop=crop, black_layer_gdd_f=None)
+        sky = cell_demand(plausible.weather(rng), field.lat, 300.0, *heat_limits(crop))
+        apart = np.abs(kernel_of(field, [sky])[:, :, 0] - as_cube(run_trace(field, sky)))
+
+        assert apart[:, [Out.FREE_WATER, Out.HELD_WATER]].max() < 0.01
+        assert apart[:, [Out.FREE_STRESS, Out.HELD_STRESS, Out.REACH]].max() < 1e-4
 
 
 def test_the_late_planting_cut_is_refused_where_no_source_has_one():
