@@ -5,6 +5,8 @@ Low-discrepancy (Sobol) points, the same for the same seed on every machine.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
@@ -17,6 +19,7 @@ DIMENSIONS = 7
 """Available water, diffusivity, Q50, slot, widening, late rate, dig posterior."""
 
 
+@lru_cache(maxsize=4096)  # a field's members are the same all season
 def sobol_points(count: int, seed: int) -> NDArray[np.float64]:
     """Return ``count`` points of shape (count, 7), each strictly inside (0, 1).
 
@@ -30,7 +33,9 @@ def sobol_points(count: int, seed: int) -> NDArray[np.float64]:
     power = max(int(np.ceil(np.log2(max(count, 2)))), 1)
     engine = qmc.Sobol(DIMENSIONS, scramble=True, rng=np.random.default_rng(seed))
     points: NDArray[np.float64] = engine.random_base2(power)[:count]
-    return np.clip(points, 1e-4, 1.0 - 1e-4)
+    held = np.clip(points, 1e-4, 1.0 - 1e-4)
+    held.flags.writeable = False
+    return held
 
 
 def spread(row: Row, share: float) -> float:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from rootbound_service.records import Units
 
 MOST = 12
+DRAWN = ("watched", "unrated")
 COLUMNS = 2
 _ROW_IN = 1.55
 _WIDTH_IN = 6.0
@@ -27,8 +28,12 @@ _RAIN_SHARE = 0.19
 
 
 def with_picture(fields: Sequence[FieldFacts]) -> tuple[FieldFacts, ...]:
-    """Return the first fields, in their order, that have a season to draw; at most twelve."""
-    return tuple(facts for facts in fields if facts.series is not None)[:MOST]
+    """Return the first fields, in their order, whose season is worth a picture; at most twelve.
+
+    A crop too young for stress to count, or already mature, would only show an empty panel.
+    """
+    shown = (f for f in fields if f.series is not None and f.water_in_reach_mm is not None)
+    return tuple(facts for facts in shown if facts.status in DRAWN)[:MOST]
 
 
 def panels_chart(fields: Sequence[FieldFacts], units: Units) -> bytes:

@@ -26,7 +26,7 @@ Arrays = dict[str, "Array[Any]"]
 
 EPOCH = date(1981, 1, 1)
 DAYS_SINCE = "days since 1981-01-01"
-DAY_CHUNK = 4096
+DAY_CHUNK = 20480
 CELL_CHUNK = 1024
 NOT_ISSUED = -1
 DATED = {"units": DAYS_SINCE, "calendar": "proleptic_gregorian", "_FillValue": NOT_ISSUED}

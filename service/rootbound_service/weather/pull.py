@@ -6,18 +6,21 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Protocol
 
+import numpy as np
+
 from rootbound_service.errors import ServiceError
 from rootbound_service.weather.http import WeatherUnavailable
 from rootbound_service.weather.quality import check
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Mapping
 
     from rootbound_rules.season.values import Series
     from rootbound_service.weather.answers import AnswerShelf
     from rootbound_service.weather.cells import Cell
     from rootbound_service.weather.day import WeatherSource
     from rootbound_service.weather.grid_store import GridStore
+    from rootbound_service.weather.quality import Flags
 
 REFETCH_DAYS = 45
 # Provisional days are replaced by final ones up to some four months later: once a month
@@ -126,6 +129,29 @@ def span_to_ask(
     return max(recent, history_start), yesterday
 
 
+def last_whole_day(
+    start: date, columns: Mapping[str, Series], flags: Mapping[str, Flags]
+) -> date | None:
+    """Find the last day of an answer that has both temperatures and rain, none of them flagged.
+
+    Parameters
+    ----------
+    start
+        Day of element 0.
+    columns, flags
+        Values and their quality flags by our names.
+    """
+    whole = np.ones(len(columns["rain_mm"]), bool)
+    for name in ("tmax_c", "tmin_c", "rain_mm"):
+        whole &= ~np.isnan(columns[name]) & (flags[name] == 0)
+    return start + timedelta(days=int(np.flatnonzero(whole)[-1])) if whole.any() else None
+
+
+def _later(one: date | None, other: date | None) -> date | None:
+    """The later of two days, either of which may be absent."""
+    return max((day for day in (one, other) if day is not None), default=None)
+
+
 def _pull(
     cell: Cell,
     today: date,
@@ -139,7 +165,8 @@ def _pull(
     begin = max(date(today.year - history_years, 1, 1), source.earliest)
     start, end = begin, today - timedelta(days=1)
     try:
-        start, end = span_to_ask(today, begin, store.asked_from(cell), store.last_day(cell))
+        known = store.last_day(cell)
+        start, end = span_to_ask(today, begin, store.asked_from(cell), known)
         answer = source.fetch(cell, start, end)
         kept = answers.keep(cell, answer)
         rso_mj = None
@@ -156,7 +183,7 @@ def _pull(
             end,
             revised=revised,
             flagged=sum(int((marks != 0).sum()) for marks in flags.values()),
-            known_through=store.last_day(cell),
+            known_through=_later(known, last_whole_day(start, answer.columns, flags)),
             copy_kept=kept is not None,
         )
     except WeatherUnavailable as error:

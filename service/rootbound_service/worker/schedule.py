@@ -14,6 +14,7 @@ import structlog
 from rootbound_service.clock import SystemClock
 from rootbound_service.errors import ServiceError
 from rootbound_service.nights.operator import in_short
+from rootbound_service.worker.settle import settle
 from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
 
 if TYPE_CHECKING:
@@ -70,6 +71,7 @@ def run_scheduler(
     stopped = stop or threading.Event()
     with one_worker(service.settings.data_dir), _on_signal(stopped):
         scheduler = _scheduler(service, jobs)
+        settle()
         scheduler.start()
         _log.info("worker_started")
         try:

@@ -11,7 +11,7 @@ import pytest
 from rootbound_rules.crop.table import heat_limits
 from rootbound_rules.risk.assess import assess
 from rootbound_rules.risk.ladder import Memory, decide
-from rootbound_rules.season.cache import fingerprint
+from rootbound_rules.season.cache import rules_fingerprint
 from rootbound_rules.season.demand import cell_demand
 from rootbound_rules.season.kernel import demand_loop
 from rootbound_rules.season.outlook import look_out
@@ -81,7 +81,7 @@ def test_every_note_has_evidence_that_gives_its_figures_and_its_rung_again(rig):
 def test_evidence_tells_when_rules_or_past_weather_are_no_longer_what_they_were(rig):
     evidence = rig.notes()[0].evidence
 
-    assert evidence["rules"] == fingerprint()
+    assert evidence["rules"] == rules_fingerprint()
     assert evidence["weather_fingerprint"] == weather_fingerprint(days_from(rig, evidence))
 
 
