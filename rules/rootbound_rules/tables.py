@@ -100,6 +100,28 @@ def load_table(name: str) -> Table:
     return Table(name, dict(_rows(document, "")))
 
 
+@cache
+def cite(key: str) -> str:
+    """Name a work as a reader would look it up: authors, year, title.
+
+    Parameters
+    ----------
+    key
+        Of ``data/sources.toml``.
+
+    Raises
+    ------
+    TableError
+        If no work has this key.
+    """
+    path = files("rootbound_rules").joinpath("data", "sources.toml")
+    works = tomllib.loads(path.read_text(encoding="utf-8"))
+    if key not in works:
+        raise TableError(f"no work {key!r} in sources.toml")
+    work = works[key]
+    return f"{work['authors']} {work['year']}, {work['title']}"
+
+
 def _rows(node: dict[str, Any], prefix: str) -> list[tuple[str, Row]]:
     """Walk nested tables; one with ``value`` or ``values`` is a row."""
     found: list[tuple[str, Row]] = []

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import shutil
 import tempfile
 from functools import cache
 from pathlib import Path
@@ -19,6 +20,8 @@ from numba import config, njit
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+KEPT = 3
+"""Folders of other versions that stay: somebody may be switching between them."""
 PACKAGE = Path(__file__).resolve().parent.parent
 
 
@@ -55,8 +58,17 @@ def folder() -> str:
         except OSError:
             continue
         if os.access(target, os.W_OK):
+            _forget_old(place, target)
             return str(target)
     return ""
+
+
+def _forget_old(place: Path, current: Path) -> None:
+    """Keep the newest few folders: every changed equation leaves one behind."""
+    others = [old for old in place.glob("kernel-*") if old != current]
+    others.sort(key=lambda old: old.stat().st_mtime)
+    for old in others[: -KEPT or None]:
+        shutil.rmtree(old, ignore_errors=True)
 
 
 def cached(function: Callable[..., Any], **options: Any) -> Callable[..., Any]:

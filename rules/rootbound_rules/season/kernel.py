@@ -13,7 +13,7 @@ from rootbound_rules.season.cache import cached
 from rootbound_rules.season.compiled import offer_equations
 from rootbound_rules.season.demand import demand_days
 from rootbound_rules.season.layout import BLOCK as B
-from rootbound_rules.season.layout import D, F, Out, S, Wx
+from rootbound_rules.season.layout import D, Out, S, Wx
 from rootbound_rules.season.phases import (
     climate_of_season,
     count_roots,
@@ -23,17 +23,15 @@ from rootbound_rules.season.phases import (
     meet_pan,
     start,
 )
-from rootbound_rules.season.zones import copy_free, free_zone, held_zone, part
+from rootbound_rules.season.zones import copy_free, free_zone, held_zone, part, table_kind
 
 offer_equations()
 OPTIONS = {"fastmath": True, "error_model": "numpy", "nogil": True}
-FAR_TABLE_M = 100.0
-"""Deeper than this no root comes near a water table. [m]"""
 NWX, NOUT, NS = len(Wx), len(Out), len(S)
 
 
 @njit(**OPTIONS)
-def _held_day(s, f, p, digs, counts, d, growing, today, table_near):
+def _held_day(s, f, p, digs, counts, d, growing, today, table):
     """The held twin's day: wall, counts, pan, root zone."""
     k = 0
     for i in range(1, digs.shape[0]):
@@ -45,7 +43,7 @@ def _held_day(s, f, p, digs, counts, d, growing, today, table_near):
             count_roots(s, counts, i)
     if digs[k, D.PAN] > 0:
         meet_pan(s, f, p, digs[k, D.PAN], digs[k, D.PAN_DEPTH], digs[k, D.LEAK])
-    held_zone(s, f, p, today, table_near)
+    held_zone(s, f, p, today, table)
 
 
 def _season_days(s, f, p, digs, counts, wx, irrigation, plant, days, held, out):
@@ -54,7 +52,7 @@ def _season_days(s, f, p, digs, counts, wx, irrigation, plant, days, held, out):
     climate_of_season(s, f, wx, plant, days)
     first = (plant * NWX + Wx.GDD) * B
     heat = wx[first : first + B]
-    table_near = f[F.TABLE] < FAR_TABLE_M
+    table = table_kind(f)
     apart = False  # until the crop is up nothing can hold its roots
     for d in range(days):
         sky = wx[d * NWX * B : (d + 1) * NWX * B]
@@ -65,9 +63,9 @@ def _season_days(s, f, p, digs, counts, wx, irrigation, plant, days, held, out):
         if held and growing > 0 and not apart:
             part(s)
             apart = True
-        free_zone(s, f, p, today, table_near)
+        free_zone(s, f, p, today, table)
         if apart:
-            _held_day(s, f, p, digs, counts, d, growing, today, table_near)
+            _held_day(s, f, p, digs, counts, d, growing, today, table)
         else:
             copy_free(today)
         for m in range(B):

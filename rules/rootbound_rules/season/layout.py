@@ -80,6 +80,17 @@ class F(_Rows):
     WIDTH_BEGIN = auto()
     WIDTH_END = auto()
     STRESS_FROM = auto()
+    # polynomial of the height factor, see ``season.height_fit``
+    FIT_MIDDLE = auto()
+    FIT_SCALE = auto()
+    FIT_0 = auto()
+    FIT_1 = auto()
+    FIT_2 = auto()
+    FIT_3 = auto()
+    FIT_4 = auto()
+    FIT_5 = auto()
+    FIT_6 = auto()
+    FIT_7 = auto()
 
 
 class D(_Rows):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from rootbound_rules.season.height_fit import fit_height
 from rootbound_rules.season.layout import BLOCK, D, F, Out, P, Wx
 from rootbound_rules.season.plan import plan_digs
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from rootbound_rules.season.values import FieldSeason
 
 Single = NDArray[np.float32]
+LEAST_ROOM = 1.4
+"""The climate may raise the mid-season coefficient by so much, and start the crop lower."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,8 +64,21 @@ def pack_field(
         if counted:
             shares = np.array([member[k].counted for member in per_member], float)
             counts[:, k, :] = shares[order].reshape(blocks, BLOCK)
-    field = np.array([getattr(plan, row.name.lower()) for row in F], np.float32)
+    field = _field_row(plan)
     return Packed(field, params.reshape(blocks, -1), table, counts.reshape(blocks, -1))
+
+
+def _field_row(plan: Plan) -> Single:
+    """Numbers of the field, with the fit of its crop's height factor."""
+    field = np.empty(len(F), np.float32)
+    for row in F:
+        if row < F.FIT_MIDDLE:
+            field[row] = getattr(plan, row.name.lower())
+    shortest = plan.height * plan.kcb_initial / (LEAST_ROOM * plan.kcb_mid)
+    middle, scale, fitted = fit_height(shortest, plan.height)
+    field[F.FIT_MIDDLE], field[F.FIT_SCALE] = middle, scale
+    field[F.FIT_0 :] = fitted
+    return field
 
 
 def padded(members: int) -> NDArray[np.int64]:

@@ -18,6 +18,7 @@ from rootbound_rules.water.coefficients import adjusted, height_factor
 
 offer_equations()
 OPTIONS = {"fastmath": True, "error_model": "numpy", "nogil": True}
+INLINE = {"fastmath": True, "error_model": "numpy", "forceinline": True}
 NWX = len(Wx)
 
 
@@ -64,9 +65,18 @@ def climate_of_season(s, f, wx, plant, days):
         s[S.KCB_END * B + m] = adjusted(f[F.KCB_END], end, factor)
 
 
+@njit(**INLINE)
+def _factor(f, height):
+    """Height factor of a growing crop, by the field's polynomial."""
+    t = (height - f[F.FIT_MIDDLE]) * f[F.FIT_SCALE]
+    high = ((f[F.FIT_7] * t + f[F.FIT_6]) * t + f[F.FIT_5]) * t + f[F.FIT_4]
+    return (((high * t + f[F.FIT_3]) * t + f[F.FIT_2]) * t + f[F.FIT_1]) * t + f[F.FIT_0]
+
+
 @njit(**OPTIONS)
 def crop_and_surface(s, f, wx, heat, planted, irrigation):
     """Canopy and top layer of the day."""
+    bare = height_factor(np.float32(0))
     for m in range(B):
         gdd = planted * (wx[Wx.GDD * B + m] - heat[m])
         kcb, height = canopy_day(
@@ -81,7 +91,8 @@ def crop_and_surface(s, f, wx, heat, planted, irrigation):
             s[S.KCB_END * B + m],
             f[F.HEIGHT],
         )
-        kcmax, few = open_soil(kcb, f[F.KC_MIN], wx[Wx.CLIMATE * B + m], height)
+        factor = _factor(f, height) if planted > 0 else bare
+        kcmax, few = open_soil(kcb, f[F.KC_MIN], wx[Wx.CLIMATE * B + m], height, factor)
         s[S.KCB * B + m] = kcb
         s[S.KC_MAX * B + m] = kcmax
         s[S.FEW * B + m] = few

@@ -52,14 +52,19 @@ def surface_day(
         Depletion of the top layer [mm], infiltration [mm], evaporation coefficient [-],
         runoff [mm].
     """
-    kcmax, few = open_soil(kcb, kcmin, climate, height)
+    kcmax, few = open_soil(kcb, kcmin, climate, height, height_factor(height))
     return wet_and_dry(depletion, rain, irrigation, et0, kcb, kcmax, few, tew, rew, dry_cn, wet_cn)
 
 
 @equation
-def open_soil(kcb: float, kcmin: float, climate: float, height: float) -> tuple[float, float]:
-    """Upper limit of the coefficients, and share of the soil that is bare and wetted. [-]"""
-    kcmax = kc_max(kcb, climate, height_factor(height))
+def open_soil(
+    kcb: float, kcmin: float, climate: float, height: float, factor: float
+) -> tuple[float, float]:
+    """Upper limit of the coefficients, and share of the soil that is bare and wetted. [-]
+
+    ``factor`` is the height factor of ``height``: the kernel has it from a polynomial.
+    """
+    kcmax = kc_max(kcb, climate, factor)
     return kcmax, 1.0 - cover(kcb, kcmin, kcmax, height)  # Eq. 75, rain wets all
 
 

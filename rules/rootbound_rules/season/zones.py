@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from rootbound_rules.numeric import power
 from rootbound_rules.season.compiled import offer_equations
 from rootbound_rules.season.crop_day import counted_stress, held_reach
 from rootbound_rules.season.layout import BLOCK as B
@@ -12,34 +13,54 @@ from rootbound_rules.season.layout import F, Out, P, S
 from rootbound_rules.season.step import water_in_reach, zone_day
 
 offer_equations()
+FAR_TABLE_M = 100.0
+"""Deeper than this no root comes near a water table. [m]"""
 OPTIONS = {"fastmath": True, "error_model": "numpy", "nogil": True}
 INLINE = {"fastmath": True, "error_model": "numpy", "forceinline": True}
 
 
 @njit(**OPTIONS)
-def free_zone(s, f, p, out, table_near):
-    """The free twin's root zone; without a water table near, no power is taken for its rise."""
-    none = np.float32(0)
-    if table_near:
-        factor, exponent = f[F.RISE_FACTOR], f[F.RISE_EXPONENT]
-        for m in range(B):
-            _free_member(s, f, p, out, m, factor, exponent, f[F.RISE_MOST])
-    else:
-        for m in range(B):
-            _free_member(s, f, p, out, m, none, none, none)
+def table_kind(f):
+    """How a field's water table rises: 0 too deep, 1 at its most wherever it rises, 2 by distance.
+
+    The power of the distance is what costs in the members' loop; most tables need none.
+    """
+    if f[F.TABLE] > FAR_TABLE_M:
+        return 0
+    slowest = f[F.RISE_FACTOR] * power(f[F.RISE_FARTHEST], -f[F.RISE_EXPONENT])
+    return 1 if slowest >= f[F.RISE_MOST] else 2
 
 
 @njit(**OPTIONS)
-def held_zone(s, f, p, out, table_near):
-    """The held twin's root zone; without a water table near, no power is taken for its rise."""
-    none = np.float32(0)
-    if table_near:
+def free_zone(s, f, p, out, kind):
+    """The free twin's root zone; ``kind`` from :func:`table_kind`."""
+    none, most = np.float32(0), f[F.RISE_MOST]
+    if kind == 0:
+        for m in range(B):
+            _free_member(s, f, p, out, m, none, none, none)
+    elif kind == 1:
+        for m in range(B):
+            _free_member(s, f, p, out, m, most, none, most)
+    else:
         factor, exponent = f[F.RISE_FACTOR], f[F.RISE_EXPONENT]
         for m in range(B):
-            _held_member(s, f, p, out, m, factor, exponent, f[F.RISE_MOST])
-    else:
+            _free_member(s, f, p, out, m, factor, exponent, most)
+
+
+@njit(**OPTIONS)
+def held_zone(s, f, p, out, kind):
+    """The held twin's root zone; ``kind`` from :func:`table_kind`."""
+    none, most = np.float32(0), f[F.RISE_MOST]
+    if kind == 0:
         for m in range(B):
             _held_member(s, f, p, out, m, none, none, none)
+    elif kind == 1:
+        for m in range(B):
+            _held_member(s, f, p, out, m, most, none, most)
+    else:
+        factor, exponent = f[F.RISE_FACTOR], f[F.RISE_EXPONENT]
+        for m in range(B):
+            _held_member(s, f, p, out, m, factor, exponent, most)
 
 
 @njit(**INLINE)

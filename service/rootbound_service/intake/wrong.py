@@ -95,5 +95,6 @@ def problems_of(error: ValidationError, form: type[BaseModel], label: Label) -> 
         else:
             what = "is missing" if item["type"] == "missing" else item["msg"]
             known = form.model_fields.get(name)
-            found.append(Problem(label(name), what, (known and known.description) or "see --help"))
+            where = label(name) if name else "one of the names"  # a name that is no text
+            found.append(Problem(where, what, (known and known.description) or "see --help"))
     return tuple(found)

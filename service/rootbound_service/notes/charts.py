@@ -77,7 +77,7 @@ def _key(figure: Figure, *, held: bool) -> None:
 
 
 def _labels(main: Axes, strip: Axes, series: SeasonSeries, units: Units) -> None:
-    """Months, unit, today and the stress line, in few words."""
+    """Months, unit, the last real day and the stress line, in few words."""
     ticks = list(drawing.month_ticks(series))
     main.set_xticks([tick for tick, _ in ticks], [name for _, name in ticks])
     strip.set_xticks([])
@@ -96,7 +96,7 @@ def _labels(main: Axes, strip: Axes, series: SeasonSeries, units: Units) -> None
     if series.ahead:
         today = series.dates[-1].toordinal()
         main.annotate(
-            "today", (today, top), xytext=(4, 0), textcoords="offset points",
+            "last real day", (today, top), xytext=(4, 0), textcoords="offset points",
             fontsize=_TEXT_PT - 1, color=palette.QUIET, va="top",
         )  # fmt: skip
 

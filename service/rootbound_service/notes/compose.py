@@ -7,6 +7,7 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.actions import Action, actions_for
+from rootbound_rules.tables import cite
 from rootbound_service.notes.charts import chart_alt, note_chart
 from rootbound_service.notes.letter import Letter, render
 from rootbound_service.notes.occasion import NOTE_LIFE
@@ -141,7 +142,7 @@ def _letter(
         cards=tuple(cards),
         lines=tuple(field_view(facts, person.units, occasion.members) for facts in rest),
         more=max(len(fields) - CARDS - LINES, 0),
-        sources=tuple(enumerate(sources, 1)),
+        sources=tuple((number, cite(key)) for number, key in enumerate(sources, 1)),
     )
 
 

@@ -102,7 +102,7 @@ def test_advice_comes_with_caution_and_source_and_never_more_than_three():
 
     assert "Water this field first" in told
     assert "Mind: Keep to your water permit" in told
-    assert "msu_kelley_water_needs" in told
+    assert "Kelley, Hall 2016, July/August corn water needs" in told
     assert "  4. " not in message.text
 
 
