@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from pandas import DataFrame
+
     from rootbound_rules.season.trace_day import TraceDay
 
 Cell = Callable[["TraceDay"], object]
@@ -49,6 +50,25 @@ COLUMNS: dict[str, Cell] = {
 DIGITS = 6
 
 
+def to_frame(days: Sequence[TraceDay]) -> DataFrame:
+    """Return a trace as a data frame, one row a day.
+
+    Parameters
+    ----------
+    days
+        From ``rootbound_rules.season.trace.run_trace``.
+
+    Returns
+    -------
+    DataFrame
+        The columns of ``COLUMNS``, numbers in six digits behind the point.
+    """
+    import pandas as pd
+
+    frame = pd.DataFrame({name: [cell(day) for day in days] for name, cell in COLUMNS.items()})
+    return frame.round(DIGITS)
+
+
 def write_table(days: Sequence[TraceDay], path: Path) -> None:
     """Write a trace as CSV.
 
@@ -59,12 +79,4 @@ def write_table(days: Sequence[TraceDay], path: Path) -> None:
     path
         The file; written over.
     """
-    with path.open("w", newline="", encoding="utf-8") as handle:
-        writer = csv.writer(handle)
-        writer.writerow(COLUMNS)
-        writer.writerows([_shown(cell(day)) for cell in COLUMNS.values()] for day in days)
-
-
-def _shown(value: object) -> object:
-    """A number in six digits behind the point, anything else as it is."""
-    return round(float(value), DIGITS) if isinstance(value, (int, float)) else value
+    to_frame(days).to_csv(path, index=False)
