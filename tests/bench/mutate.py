@@ -17,8 +17,8 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-import numpy  # noqa: F401  loaded before the fork
-import pandas  # noqa: F401  the same
+import numpy as np  # noqa: F401  loaded before the fork
+import pandas as pd  # noqa: F401  the same
 import pytest
 import scipy.special  # noqa: F401  the same
 

@@ -36,6 +36,8 @@ def facts_of(
     """
     if risk is None:
         return None
+    from rootbound_service.nights.facts_of import SOURCE
+
     through = risk.weather_through
     old = through is None or (today - through).days > stale_days
     if risk.status in COMPUTED and old:
@@ -73,7 +75,7 @@ def facts_of(
         chance_14=risk.chance_14,
         stress_past_7=risk.stress_past_7,
         stress_season=risk.stress_season,
-        weather_source="Weather",
+        weather_source=SOURCE,
         weather_through=risk.weather_through,
         series=None,
     )

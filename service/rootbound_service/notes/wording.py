@@ -140,8 +140,8 @@ def short_ahead(ahead: DaysAhead) -> str:
 
 
 def span(ahead: DaysAhead) -> str:
-    """Return the range, ``4 to 9``, or nothing where there is none."""
-    if ahead.low is None or ahead.high is None:
+    """Return the range, ``4 to 9``, or nothing where all members agree."""
+    if ahead.low is None or ahead.high is None or round(ahead.low) == round(ahead.high):
         return ""
     return f"{round(ahead.low)} to {round(ahead.high)}"
 
