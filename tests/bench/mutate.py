@@ -24,7 +24,7 @@ import scipy.special  # noqa: F401  the same
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "rules" / "rootbound_rules"
-MUTATED = ("crop", "water", "season/step.py", "season/crop_day.py")
+MUTATED = ("crop", "water", "season/surface.py", "season/step.py", "season/crop_day.py")
 TESTS = (
     "tests/rules/crop",
     "tests/rules/water",

@@ -11,7 +11,8 @@ from functools import cache
 import pytest
 
 from outside.cases import SLACK, table
-from rootbound_rules.season.step import surface_day, water_in_reach, wet_zones, zone_day
+from rootbound_rules.season.step import water_in_reach, wet_zones, zone_day
+from rootbound_rules.season.surface import surface_day
 from rootbound_rules.water.coefficients import climate_term, height_factor, kc_max
 from rootbound_rules.water.evaporation import evaporation_coefficient, reduction, top_layer
 from rootbound_rules.water.rootzone import total_available

@@ -13,7 +13,8 @@ from rootbound_rules.season.compiled import offer_equations
 from rootbound_rules.season.crop_day import canopy_day, counted_share, growth_day, step_at_pan
 from rootbound_rules.season.layout import BLOCK as B
 from rootbound_rules.season.layout import F, P, S, Wx
-from rootbound_rules.season.step import open_soil, wall_day, wet_and_dry
+from rootbound_rules.season.step import wall_day
+from rootbound_rules.season.surface import open_soil, wet_and_dry
 from rootbound_rules.water.coefficients import adjusted, height_factor
 
 offer_equations()

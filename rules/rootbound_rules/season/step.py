@@ -1,4 +1,4 @@
-"""One day of one field, in the order of the daily model: surface, wall, root zone.
+"""One day of one field below the surface: the wall, then the root zone.
 
 Each function takes and returns plain numbers, so that the same text runs in Python and,
 compiled, over all members at once. Units are those of ``season.values``.
@@ -14,8 +14,6 @@ from rootbound_rules.crop.wall import (
 )
 from rootbound_rules.equation import equation
 from rootbound_rules.numeric import clip
-from rootbound_rules.water.coefficients import cover, height_factor, kc_max
-from rootbound_rules.water.evaporation import evaporation_coefficient, reduction, top_layer
 from rootbound_rules.water.rootzone import (
     beyond_after_reach,
     deepening_gain,
@@ -25,71 +23,7 @@ from rootbound_rules.water.rootzone import (
     total_available,
     within_after_reach,
 )
-from rootbound_rules.water.runoff import runoff, todays_storage
 from rootbound_rules.water.water_table import capillary_rise, table_depth
-
-
-@equation
-def surface_day(
-    depletion: float,
-    rain: float,
-    irrigation: float,
-    et0: float,
-    kcb: float,
-    kcmin: float,
-    climate: float,
-    height: float,
-    tew: float,
-    rew: float,
-    dry_cn: float,
-    wet_cn: float,
-) -> tuple[float, float, float, float]:
-    """Runoff, infiltration and evaporation of the day; the same for both twins.
-
-    Returns
-    -------
-    tuple of float
-        Depletion of the top layer [mm], infiltration [mm], evaporation coefficient [-],
-        runoff [mm].
-    """
-    kcmax, few = open_soil(kcb, kcmin, climate, height, height_factor(height))
-    return wet_and_dry(depletion, rain, irrigation, et0, kcb, kcmax, few, tew, rew, dry_cn, wet_cn)
-
-
-@equation
-def open_soil(
-    kcb: float, kcmin: float, climate: float, height: float, factor: float
-) -> tuple[float, float]:
-    """Upper limit of the coefficients, and share of the soil that is bare and wetted. [-]
-
-    ``factor`` is the height factor of ``height``: the kernel has it from a polynomial.
-    """
-    kcmax = kc_max(kcb, climate, factor)
-    return kcmax, 1.0 - cover(kcb, kcmin, kcmax, height)  # Eq. 75, rain wets all
-
-
-@equation
-def wet_and_dry(
-    depletion: float,
-    rain: float,
-    irrigation: float,
-    et0: float,
-    kcb: float,
-    kcmax: float,
-    few: float,
-    tew: float,
-    rew: float,
-    dry_cn: float,
-    wet_cn: float,
-) -> tuple[float, float, float, float]:
-    """The top layer's day once the canopy is known; returns as :func:`surface_day`."""
-    lost = runoff(rain, todays_storage(top_layer_water(depletion, tew), dry_cn, wet_cn))
-    infiltration = rain - lost + irrigation
-    wetted = max(depletion - infiltration, 0.0)
-    ke = evaporation_coefficient(reduction(wetted, tew, rew), kcmax, kcb, few)
-    ke = min(ke, few * (tew - wetted) / max(et0, 0.01))  # Eq. 78: no more than the layer holds
-    ended = top_layer(depletion, infiltration, ke * et0, few, tew)
-    return ended, infiltration, ke, lost
 
 
 @equation

@@ -30,7 +30,8 @@ from rootbound_rules.season.plan import (
     make_plan,
     plan_digs,
 )
-from rootbound_rules.season.step import surface_day, wall_day, water_in_reach, zone_day
+from rootbound_rules.season.step import wall_day, water_in_reach, zone_day
+from rootbound_rules.season.surface import surface_day
 from rootbound_rules.season.trace_day import TraceDay, Twin
 from rootbound_rules.water.coefficients import adjusted, height_factor
 

@@ -4,22 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import cast
 
 from rootbound_rules.crop.gaps import gaps
 from rootbound_rules.crop.words import crop_words
-from rootbound_rules.season.values import Dig, FieldSeason
+from rootbound_rules.season.values import FieldSeason
 from rootbound_rules.tables import load_table
-from rootbound_rules.water.soil import soil_from_numbers, soil_from_texture
 from rootbound_service.errors import Problem, RefusedInput
-from rootbound_service.intake.fields import row_spacing_cm, seed_depth_cm
+from rootbound_service.intake.fields import row_spacing_cm, seed_depth_cm, soil_record
 from rootbound_service.intake.seasons import season_from
 from rootbound_service.intake.sections import TRACE_SECTIONS
 from rootbound_service.intake.toml_file import read_field_toml
-
-if TYPE_CHECKING:
-    from rootbound_rules.season.values import Soil
-    from rootbound_service.intake.forms import SeasonForm
+from rootbound_service.to_rules import dig_of, soil_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,23 +48,12 @@ def read_season(path: Path) -> DeskField:
         lat=form.lat,
         elevation_m=form.elevation_m or 0.0,
         planted=form.planted,
-        soil=_soil(form),
+        soil=soil_of(soil_record(form)),
         crop=form.crop,
         row_spacing_cm=row_spacing_cm(form),
         seed_depth_cm=seed_depth_cm(form),
         black_layer_gdd_f=form.black_layer_gdd_f,
-        digs=tuple(
-            Dig(
-                dug_on=dig.dug_on,
-                wall_class=dig.wall_class,
-                plants=dig.plants,
-                crossing=dig.crossing,
-                held=dig.held,
-                pan_class=dig.pan_class,
-                pan_depth_cm=dig.pan_depth_cm,
-            )
-            for dig in digs
-        ),
+        digs=tuple(dig_of(dig) for dig in digs),
         start_depletion=_start(document),
     )
     return DeskField(form.name or path.stem, season, (*remarks, *gaps(form.crop)))
@@ -83,30 +68,6 @@ def stress_begins(crop: str) -> str:
         A crop that has a table.
     """
     return crop_words(crop).at_collar(int(load_table("ladder").number("stress_from_collar")))
-
-
-def _soil(form: SeasonForm) -> Soil:
-    """Soil from the two water contents where both are given, else from the texture."""
-    if form.field_capacity is not None and form.wilting_point is not None:
-        return soil_from_numbers(
-            form.field_capacity,
-            form.wilting_point,
-            form.clay_pct,
-            form.organic_matter_pct,
-            form.profile_depth_m,
-            form.water_table_m,
-            form.texture,
-        )
-    if form.texture is None:
-        what = "names neither a texture nor both field_capacity and wilting_point"
-        raise RefusedInput((Problem("[soil]", what, "give a texture, or both numbers"),))
-    return soil_from_texture(
-        form.texture,
-        form.organic_matter_pct,
-        form.clay_pct,
-        form.profile_depth_m,
-        form.water_table_m,
-    )
 
 
 def _start(document: dict[str, object]) -> float | None:
