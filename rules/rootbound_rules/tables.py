@@ -6,7 +6,7 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, cast
 
 from rootbound_rules.errors import TableError
 
@@ -125,9 +125,10 @@ def cite(key: str) -> str:
 def _rows(node: dict[str, Any], prefix: str) -> list[tuple[str, Row]]:
     """Walk nested tables; one with ``value`` or ``values`` is a row."""
     found: list[tuple[str, Row]] = []
-    for name, child in node.items():
-        if not isinstance(child, dict):
+    for name, held in node.items():
+        if not isinstance(held, dict):
             continue
+        child = cast("dict[str, Any]", held)
         key = f"{prefix}{name}"
         if "value" in child or "values" in child:
             found.append((key, _row(key, child)))
@@ -140,12 +141,13 @@ def _row(key: str, cells: dict[str, Any]) -> Row:
     """Turn the cells of one row into a value."""
     source = cells.get("source", ())
     low, high = cells.get("range", (None, None))
-    value = cells["value"] if "value" in cells else tuple(float(v) for v in cells["values"])
+    many = cast("list[float]", cells.get("values", []))
+    value = float(cells["value"]) if "value" in cells else tuple(float(v) for v in many)
     return Row(
         key=key,
-        value=value if isinstance(value, tuple) else float(value),
+        value=value,
         unit=str(cells.get("unit", "-")),
-        source=(source,) if isinstance(source, str) else tuple(source),
+        source=(source,) if isinstance(source, str) else tuple(cast("list[str]", source)),
         tag=str(cells.get("tag", "")),
         low=low,
         high=high,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from hashlib import sha256
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from rootbound_rules.risk.ladder import Decision
-    from rootbound_rules.season.values import DailyWeather
+    from rootbound_rules.season.values import DailyWeather, Series
     from rootbound_service.nights.parts import Computed
     from rootbound_service.records import RiskRecord
 
@@ -89,7 +89,7 @@ def weather_fingerprint(weather: DailyWeather) -> str:
     for name in REQUIRED_SERIES + OPTIONAL_SERIES:
         series = getattr(weather, name)
         if series is not None:
-            digest.update(name.encode() + np.round(series, 4).tobytes())
+            digest.update(name.encode() + np.round(cast("Series", series), 4).tobytes())
     return digest.hexdigest()[:32]
 
 
@@ -110,9 +110,10 @@ def _memory(before: RiskRecord | None) -> dict[str, object] | None:
 def _plain(value: object) -> object:
     """Turn dates, enums and tuples into what JSON holds."""
     if isinstance(value, dict):
-        return {str(key): _plain(item) for key, item in value.items()}
+        pairs = cast("dict[object, object]", value)
+        return {str(key): _plain(item) for key, item in pairs.items()}
     if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
+        return [_plain(item) for item in cast("list[object]", value)]
     if isinstance(value, (bool, int, float, str)) or value is None:
         return value
     return str(value)
