@@ -11,7 +11,6 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import structlog
-from sqlalchemy import select
 
 from rootbound_service.nightly import decide_all
 from rootbound_service.nights.facts_of import facts_of
@@ -22,12 +21,9 @@ from rootbound_service.notes.occasion import Occasion
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import list_people
 from rootbound_service.store.risk import risk_on
-from rootbound_service.store.runs import claim_period
-from rootbound_service.store.schema import job_run
+from rootbound_service.store.runs import claim_period, claimed_periods
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
     from rootbound_service.nights.parts import Decided
     from rootbound_service.records import OutboxMessage, Person, RiskRecord
     from rootbound_service.wiring import Parts
@@ -60,7 +56,7 @@ def write_digests(
     label = week or week_of(night)
     with parts.engine.execution_options(ro=True).connect() as conn:
         everybody = list_people(conn) if people is None else people
-        written = _written(conn, label)
+        written = claimed_periods(conn, JOB, f" {label}")
         readers = [one for one in everybody if _period(one, label) not in written]
         week_ago = risk_on(conn, night - timedelta(days=7)) if readers else {}
     if not readers:
@@ -149,11 +145,3 @@ def _is_old_news(one: Decided, then: RiskRecord | None) -> bool:
 def _period(person: Person, label: str) -> str:
     """Name of one reader's week."""
     return f"{person.id} {label}"
-
-
-def _written(conn: Connection, label: str) -> set[str]:
-    """Which readers' letters of a week were written already."""
-    query = select(job_run.c.period).where(
-        job_run.c.job == JOB, job_run.c.period.endswith(f" {label}")
-    )
-    return set(conn.scalars(query))

@@ -6,7 +6,7 @@ Computed once per cell however many fields lie in it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -241,8 +241,3 @@ def _radiation(lat: float, start: date, n: int) -> Series:
     days = first + np.arange(n)
     doy = (days - days.astype("datetime64[Y]")).astype(int)
     return np.asarray(by_doy[doy], np.float64)
-
-
-def day_of(demand: Demand, index: int) -> date:
-    """The date at a position of the arrays."""
-    return demand.start + timedelta(days=index)

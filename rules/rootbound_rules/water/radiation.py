@@ -89,7 +89,7 @@ def net_longwave(
     ----------
     ``asce_ewri_2005``.
     """
-    emitted = 4.903e-9 * 0.5 * ((tmax_c + 273.16) ** 4 + (tmin_c + 273.16) ** 4)
+    emitted = STEFAN_BOLTZMANN * 0.5 * ((tmax_c + 273.16) ** 4 + (tmin_c + 273.16) ** 4)
     cloud = 1.35 * clip(rs_mj / max(rso_mj, 1e-3), 0.3, 1.0) - 0.35
     return emitted * (0.34 - 0.14 * root(vapour_kpa)) * cloud  # Eq. 39
 

@@ -7,9 +7,6 @@ from rootbound_rules.numeric import root
 from rootbound_rules.water.air import mean_saturation, pressure, psychrometric, slope
 from rootbound_rules.water.radiation import net_longwave, net_shortwave
 
-PENMAN_FULL, PENMAN_FILLED, HARGREAVES, GIVEN = 0, 1, 2, 3
-"""How a day's reference evapotranspiration was made, stored with the day."""
-
 
 @equation
 def penman_monteith(

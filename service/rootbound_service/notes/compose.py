@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from rootbound_rules.risk.actions import Action, actions_for
 from rootbound_rules.tables import cite
 from rootbound_service.notes.charts import chart_alt, note_chart
-from rootbound_service.notes.letter import Letter, render
+from rootbound_service.notes.envelope import Postmark, enclose
+from rootbound_service.notes.letter import Letter
 from rootbound_service.notes.occasion import NOTE_LIFE
 from rootbound_service.notes.order import urgency
 from rootbound_service.notes.subjects import note_headline, note_subject
@@ -89,26 +90,14 @@ def compose_note(person: Person, notes: Sequence[FieldNote], occasion: Occasion)
     fields = [note.facts for note in ordered]
     images = _pictures(fields[:CARDS], person)
     letter = _letter(person, ordered, images, occasion)
-    html, text = render("note", letter)
-    worst = fields[0]
-    return OutboxMessage(
+    mark = Postmark(
         dedupe_key=_dedupe_key(person, ordered),
-        kind="note",
-        channel="email",
-        person_id=person.id or None,
-        to_address=person.email,
-        to_name=person.name,
-        subject=letter.subject,
-        text=text,
-        html=html,
-        images=images,
-        created_at=occasion.now,
-        available_at=occasion.due,
-        not_after=occasion.due + NOTE_LIFE,
-        priority=max(1, min(4, 5 - (worst.rung or 0))),
         thread_key=f"note-season-{ordered[0].season_id}-person-{person.id}",
+        priority=max(1, min(4, 5 - (fields[0].rung or 0))),
+        life=NOTE_LIFE,
         note_keys=tuple(note.key for note in ordered),
     )
+    return enclose("note", person, letter, images, occasion, mark)
 
 
 def leaving_line(person: Person, what: str) -> str:

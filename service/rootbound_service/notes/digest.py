@@ -6,7 +6,8 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from rootbound_service.notes.compose import leaving_line
-from rootbound_service.notes.letter import Letter, render
+from rootbound_service.notes.envelope import Postmark, enclose
+from rootbound_service.notes.letter import Letter
 from rootbound_service.notes.occasion import DIGEST_LIFE
 from rootbound_service.notes.order import by_urgency
 from rootbound_service.notes.panels import panels_alt, panels_chart, with_picture
@@ -60,24 +61,13 @@ def compose_digest(
     drawn = with_picture(ordered)
     images = {PICTURE: panels_chart(drawn, person.units)} if drawn else {}
     letter = _letter(person, ordered, drawn, week, occasion)
-    html, text = render("digest", letter)
-    return OutboxMessage(
+    mark = Postmark(
         dedupe_key=f"digest-{_who(person)}-{year}-W{week:02d}",
-        kind="digest",
-        channel="email",
-        person_id=person.id or None,
-        to_address=person.email,
-        to_name=person.name,
-        subject=letter.subject,
-        text=text,
-        html=html,
-        images=images,
-        created_at=occasion.now,
-        available_at=occasion.due,
-        not_after=occasion.due + DIGEST_LIFE,
-        priority=PRIORITY,
         thread_key=f"digest-{_who(person)}-{year}",
+        priority=PRIORITY,
+        life=DIGEST_LIFE,
     )
+    return enclose("digest", person, letter, images, occasion, mark)
 
 
 def _who(person: Person) -> str:

@@ -126,3 +126,24 @@ def claim_period(conn: Connection, job: str, period: str, now: datetime) -> bool
     new = insert_into(conn, job_run).values(values)
     new = new.on_conflict_do_nothing(index_elements=["job", "period"])
     return conn.scalar(new.returning(job_run.c.job)) is not None
+
+
+def claimed_periods(conn: Connection, job: str, ending: str) -> set[str]:
+    """Give the periods of a job that were taken on and end so.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    job
+        The job's name.
+    ending
+        Last part of the periods asked for, such as `` 2026-W29``.
+
+    Returns
+    -------
+    set of str
+        The periods, whole.
+    """
+    query = select(job_run.c.period).where(job_run.c.job == job, job_run.c.period.endswith(ending))
+    return set(conn.scalars(query))
