@@ -21,7 +21,9 @@ from rootbound_service.errors import Problem, RefusedInput
 PREFIX = "ROOTBOUND_"
 TEST_PREFIX = "ROOTBOUND_TEST_"
 """Names for the tests, not settings of the service."""
-FROM_FILE = ("database_url", "smtp_user", "smtp_password")
+NIGHT_HOUR_UTC = 9
+"""Nights run from 9:00 UTC on: after midnight in all of the Americas, before the working day."""
+FROM_FILE = ("database_url", "smtp_user", "smtp_password", "open_meteo_key")
 """What may be secret and so may also be given as NAME_FILE, a file that holds it."""
 
 
@@ -74,8 +76,19 @@ class Settings(BaseSettings):
     operator_email: Mailbox | None = None
     base_url: WebAddress | None = None
 
+    sources_file: Path | None = None
+    contact: str | None = None
     nasa_power_url: WebAddress = "https://power.larc.nasa.gov"
     nasa_power_user: str = "rootbound"
+    gridmet_url: WebAddress = "http://thredds.northwestknowledge.net:8080/thredds"
+    nclimgrid_url: WebAddress = "https://www.ncei.noaa.gov/data/nclimgrid-daily/access/grids"
+    nws_url: WebAddress = "https://api.weather.gov"
+    open_meteo: bool = False
+    open_meteo_url: WebAddress = "https://api.open-meteo.com"
+    open_meteo_ensemble_url: WebAddress = "https://ensemble-api.open-meteo.com"
+    open_meteo_key: SecretStr | None = None
+    survey_url: WebAddress = "https://sdmdataaccess.sc.egov.usda.gov"
+    soilgrids_url: WebAddress = "https://rest.isric.org"
     http_timeout_s: Annotated[int, Field(ge=1)] = 60
     history_years: Annotated[int, Field(ge=1, le=100)] = 30
     weather_stale_days: Annotated[int, Field(ge=1)] = 10
