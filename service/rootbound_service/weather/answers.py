@@ -10,48 +10,55 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from rootbound_service.weather.cells import Cell
-    from rootbound_service.weather.day import Answer
+    from rootbound_service.weather.day import Block
+
+MANY = "many"
+"""Folder of the answers that hold several cells."""
 
 
 class AnswerShelf:
-    """A folder of answers, one sub-folder a cell.
+    """A folder of one source's answers, one sub-folder a cell and one for many cells.
 
     Parameters
     ----------
     root
-        The service's folder, made when first needed.
+        The source's folder, made when first needed.
     """
 
     def __init__(self, root: Path) -> None:
         self._root = root
 
-    def keep(self, cell: Cell, answer: Answer) -> Path | None:
-        """Store an answer unless the same one for the same days is there.
+    def keep(self, block: Block) -> Path | None:
+        """Store an answer as it came, unless the same one for the same days is there.
 
         Parameters
         ----------
-        cell
-            The cell that was asked for.
-        answer
-            What came.
+        block
+            What came; one without its raw answer is not kept.
 
         Returns
         -------
         Path or None
-            The new file, or None if the shelf has this answer already.
+            The new file, or None if there is nothing to keep or the shelf has it already.
         """
-        folder = self._root / cell.folder
-        span = f"{answer.start:%Y%m%d}-{answer.end:%Y%m%d}"
-        path = folder / f"{span}-{answer.fingerprint[:12]}.json.gz"
+        if not block.raw:
+            return None
+        folder = self._root / (block.cells[0].folder if len(block.cells) == 1 else MANY)
+        span = f"{block.start:%Y%m%d}-{block.end:%Y%m%d}"
+        path = folder / f"{span}-{block.fingerprint[:12]}.{block.suffix}.gz"
         if path.exists():
             return None
         folder.mkdir(parents=True, exist_ok=True)
-        write_whole(path, gzip.compress(answer.raw, mtime=0))
+        write_whole(path, gzip.compress(block.raw, mtime=0))
         return path
 
     def of_cell(self, cell: Cell) -> list[Path]:
-        """List a cell's answers by the days they cover."""
-        return sorted((self._root / cell.folder).glob("*.json.gz"))
+        """List the answers of one cell alone by the days they cover."""
+        return sorted((self._root / cell.folder).glob("*.gz"))
+
+    def of_many(self) -> list[Path]:
+        """List the answers that hold several cells by the days they cover."""
+        return sorted((self._root / MANY).glob("*.gz"))
 
 
 def read_copy(path: Path) -> bytes:

@@ -1,4 +1,4 @@
-"""Which cell of the weather service's grid a field lies in; each cell is asked once."""
+"""Grids of weather services, and which of their cells a place lies in; a cell is asked once."""
 
 from __future__ import annotations
 
@@ -8,78 +8,136 @@ from dataclasses import dataclass
 
 from rootbound_service.errors import Problem, RefusedInput
 
-# MERRA-2: 0.5 by 0.625 degrees, centres at -90 + 0.5 i, -180 + 0.625 j.
-MET_LAT_STEP = 0.5
-MET_LON_STEP = 0.625
-MET_COLUMNS = 576
-LAST_MET_ROW = 360
-LAST_SOLAR_ROW = 179
 MOST_LAT = 90.0
 MOST_LON = 180.0
+EDGE_DEG = 1e-9
+"""Nearer to the middle of two cells than this is exactly between them: north and east win."""
 
-# Every second met centre lies on the edge of two solar cells: ask a hair north-east of it.
-NUDGE_DEG = 0.01
-
-KEY = re.compile(r"nasa_power:m(\d+)-(\d+):s(\d+)-(\d+)")
+KEY = re.compile(r"([a-z][a-z0-9_]*):(\d+)-(\d+)")
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Cell:
-    """One cell of NASA POWER's meteorological grid (0.5 deg of latitude by 0.625 of longitude).
+    """One cell of one source's grid."""
 
-    The solar cell (1 by 1 deg) is that of the asked point, so one met cell has one solar
-    cell and one request brings both.
-    """
-
-    met_row: int
-    met_column: int
+    source: str
+    row: int
+    column: int
+    lat: float
+    """Of its centre. [deg]"""
+    lon: float
+    """Of its centre, -180 to 180. [deg]"""
 
     @property
     def centre(self) -> tuple[float, float]:
-        """Latitude and longitude of the met cell's centre. [deg]"""
-        return -90.0 + MET_LAT_STEP * self.met_row, -180.0 + MET_LON_STEP * self.met_column
-
-    @property
-    def asked(self) -> tuple[float, float]:
-        """The point to ask for, clear of any cell's edge. [deg]"""
-        lat, lon = self.centre
-        return min(lat + NUDGE_DEG, 90.0 - NUDGE_DEG), lon + NUDGE_DEG
-
-    @property
-    def solar(self) -> tuple[int, int]:
-        """Row and column of the solar cell that the asked point lies in."""
-        lat, lon = self.asked
-        return min(math.floor(lat + 90.0), LAST_SOLAR_ROW), math.floor(lon + 180.0)
+        """Latitude and longitude of the centre. [deg]"""
+        return self.lat, self.lon
 
     @property
     def key(self) -> str:
-        """Stable name of the cell, as stored; safe in logs, a cell is some 50 km wide."""
-        row, column = self.solar
-        return f"nasa_power:m{self.met_row}-{self.met_column}:s{row}-{column}"
+        """Stable name of the cell, as stored; safe in logs where a cell is some km wide."""
+        return f"{self.source}:{self.row}-{self.column}"
 
     @property
     def folder(self) -> str:
-        """The key as the name of a folder, without the service."""
-        return self.key.partition(":")[2].replace(":", "_")
+        """The key as the name of a folder, without the source."""
+        return f"{self.row}-{self.column}"
 
 
-def snap(lat: float, lon: float) -> Cell:
-    """Find the cell that a place lies in.
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A regular grid of latitude and longitude, rows and columns numbered as its service does.
+
+    ``lat_step`` is negative where row 0 is the northernmost. ``wraps`` says that the last
+    column is the neighbour of the first.
+    """
+
+    source: str
+    lat0: float
+    lon0: float
+    lat_step: float
+    lon_step: float
+    rows: int
+    columns: int
+    wraps: bool = False
+
+    def cell(self, row: int, column: int) -> Cell:
+        """Give a cell by its place in the grid; its longitude comes as -180 to 180.
+
+        Parameters
+        ----------
+        row, column
+            Numbers as the service counts them, from 0.
+        """
+        lon = self.lon0 + column * self.lon_step
+        around = (lon + 180.0) % 360.0 - 180.0
+        return Cell(self.source, row, column, self.lat0 + row * self.lat_step, around)
+
+    def snap(self, lat: float, lon: float) -> Cell | None:
+        """Find the cell that a place lies in.
+
+        Parameters
+        ----------
+        lat, lon
+            The place, north and east positive. [deg]
+
+        Returns
+        -------
+        Cell or None
+            None outside the grid. A place exactly between cells goes to the northern, the
+            eastern one.
+
+        Raises
+        ------
+        RefusedInput
+            If latitude or longitude is not on the globe.
+        """
+        on_the_globe(lat, lon)
+        row = _nearest((lat - self.lat0) / self.lat_step, up=self.lat_step > 0)
+        east = (lon - self.lon0) % 360.0
+        column = _nearest(east / self.lon_step, up=self.lon_step > 0)
+        if self.wraps:
+            column %= self.columns
+        elif column >= self.columns:  # half a cell west of the first comes out far in the east
+            column = _nearest((east - 360.0) / self.lon_step, up=self.lon_step > 0)
+        if 0 <= row < self.rows and 0 <= column < self.columns:
+            return self.cell(row, column)
+        return None
+
+    def from_key(self, key: str) -> Cell:
+        """Read a stored key back into its cell.
+
+        Parameters
+        ----------
+        key
+            As given by :attr:`Cell.key`.
+
+        Raises
+        ------
+        RefusedInput
+            If the text is no key of this grid.
+        """
+        match = KEY.fullmatch(key)
+        if match is not None and match[1] == self.source:
+            row, column = int(match[2]), int(match[3])
+            if row < self.rows and column < self.columns:
+                return self.cell(row, column)
+        wanted = f"give one such as {self.cell(self.rows // 2, self.columns // 2).key}"
+        raise RefusedInput((Problem("weather cell", f"{key!r} names no cell", wanted),))
+
+
+def on_the_globe(lat: float, lon: float) -> None:
+    """Refuse a place that is none.
 
     Parameters
     ----------
     lat, lon
-        The place, north and east positive. [deg]
-
-    Returns
-    -------
-    Cell
-        The cell; a place on an edge goes to the cell north or east of it.
+        North and east positive. [deg]
 
     Raises
     ------
     RefusedInput
-        If latitude or longitude is not on the globe.
+        If one of them is beyond its range or no number.
     """
     problems: list[Problem] = []
     if not abs(lat) <= MOST_LAT:  # so written, NaN is refused too
@@ -88,33 +146,10 @@ def snap(lat: float, lon: float) -> Cell:
         problems.append(Problem("longitude", f"{lon} is not on the globe", "give -180 to 180"))
     if problems:
         raise RefusedInput(tuple(problems))
-    row = math.floor((lat + 90.0) / MET_LAT_STEP + 0.5)
-    column = math.floor((lon + 180.0) / MET_LON_STEP + 0.5) % MET_COLUMNS
-    return Cell(row, column)
 
 
-def cell_from_key(key: str) -> Cell:
-    """Read a stored key back into its cell.
-
-    Parameters
-    ----------
-    key
-        As given by :attr:`Cell.key`.
-
-    Returns
-    -------
-    Cell
-        The cell of that key.
-
-    Raises
-    ------
-    RefusedInput
-        If the text is no key of this grid.
-    """
-    match = KEY.fullmatch(key)
-    if match is not None:
-        cell = Cell(int(match[1]), int(match[2]))
-        if cell.met_row <= LAST_MET_ROW and cell.met_column < MET_COLUMNS and cell.key == key:
-            return cell
-    wanted = "give one such as nasa_power:m264-138:s132-86"
-    raise RefusedInput((Problem("weather cell", f"{key!r} names no cell", wanted),))
+def _nearest(place: float, *, up: bool) -> int:
+    """Number of the nearest cell; in the middle of two, the higher or the lower one."""
+    if up:
+        return math.floor(place + 0.5 + EDGE_DEG)
+    return math.ceil(place - 0.5 - EDGE_DEG)

@@ -1,7 +1,8 @@
-"""The open arrays of the weather store, opened again when another process changed them."""
+"""The open arrays of one weather store, opened again when another process changed them."""
 
 from __future__ import annotations
 
+from itertools import count, islice
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,7 +10,10 @@ import numpy as np
 from rootbound_service.weather import grid_layout as layout
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
+
+    from numpy.typing import NDArray
 
 Stamp = tuple[tuple[int, int], ...]
 
@@ -21,10 +25,13 @@ class GridHandle:
     ----------
     path
         The Zarr group.
+    source
+        Name of the source.
     """
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
+    def __init__(self, path: Path, source: str) -> None:
+        self.path = path
+        self._source = source
         self._seen: Stamp = ()
         self.arrays: layout.Arrays = {}
         self.rows: dict[str, int] = {}
@@ -45,27 +52,49 @@ class GridHandle:
             layout.mend(self.arrays)
             self._seen = self._stamp()
 
-    def blank_row(self) -> int:
-        """Return the first row without a key, else the next one."""
-        taken = set(self.rows.values())
-        return next(row for row in range(len(taken) + 1) if row not in taken)
+    def forget(self) -> None:
+        """Read everything anew at the next look."""
+        self._seen = ()
 
-    def name_row(self, row: int, key: str) -> None:
-        """Give a row its key, after all else of a new cell is written."""
-        if key not in self.rows:
-            self.arrays["cell"][row] = key
-            self.rows[key] = row
+    def rows_of(self, keys: Sequence[str]) -> NDArray[np.int64]:
+        """Rows of cells by their keys, -1 for one that is not stored."""
+        return np.array([self.rows.get(key, -1) for key in keys], dtype=np.int64)
+
+    def blank_rows(self, many: int) -> list[int]:
+        """Return the first rows without a key."""
+        taken = set(self.rows.values())
+        return list(islice((row for row in count() if row not in taken), many))
+
+    def name_rows(self, named: dict[str, int]) -> None:
+        """Give rows their keys, after all else of the new cells is written."""
+        if named:
+            low, high = min(named.values()), max(named.values()) + 1
+            part = np.asarray(self.arrays["cell"][low:high]).astype(object)
+            for key, row in named.items():
+                part[row - low] = key
+            self.arrays["cell"][low:high] = part
+            self.rows.update(named)
         self._seen = self._stamp()
 
     def _open(self, stamp: Stamp) -> None:
         """Open every array and read the keys."""
-        self.arrays = layout.open_arrays(self._path)
+        self._seen = ()  # should the reading fail, the next look reads anew
+        self.arrays = layout.open_arrays(self.path, self._source)
         keys = np.asarray(self.arrays["cell"][:])
         self.rows = {str(key): row for row, key in enumerate(keys) if key}
         self._seen = stamp
 
     def _stamp(self) -> Stamp:
         """Return what changes on disk whenever the store grows; empty before it is made."""
-        places = ("cell/zarr.json", "cell/c/0", "day/zarr.json")
-        found = (self._path / place for place in places)
-        return tuple((s.st_mtime_ns, s.st_ino) for p in found if p.exists() and (s := p.stat()))
+        cell = self.path / "cell"
+        places = [cell / "zarr.json", self.path / "day" / "zarr.json"]
+        if (chunks := cell / "c").is_dir():  # by number; a file half written has a longer name
+            places += sorted(p for p in chunks.iterdir() if p.name.isdigit())
+        found: list[tuple[int, int]] = []
+        for place in places:
+            try:
+                stat = place.stat()
+            except FileNotFoundError:
+                continue
+            found.append((stat.st_mtime_ns, stat.st_ino))
+        return tuple(found)

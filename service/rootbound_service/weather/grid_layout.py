@@ -1,18 +1,20 @@
-"""The arrays of the weather store: their names, shapes and attributes, made, grown and mended.
+"""The arrays of one source's weather store: their shapes and attributes, made, grown, mended.
 
-Every quantity has three arrays over (cell, day): its value, ``flag_`` (bits of
-:class:`~rootbound_service.weather.quality.Flag`) and ``issued_`` (the date of the answer
-that first gave the value). The day axis ends with a year, so that it grows once a year.
-A cell's key is written last: a row without a key is nobody's, and the next new cell takes it.
+Five arrays over (quantity, cell, day): ``value`` as received, ``flag`` (bits of
+:class:`~rootbound_service.weather.quality.flags.Flag`), ``status``, ``issued`` (day of the issue
+that gave the value) and ``seen`` (day on which we first had a value for it). The day axis ends
+with a year, so that it grows once a year. A cell's key is written last: a row without a key is
+nobody's, and the next new cell takes it.
 """
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import zarr
+from zarr.codecs import BloscCodec
 
 from rootbound_service.weather.day import QUANTITIES, QUANTITY_NAMES
 
@@ -26,26 +28,32 @@ Arrays = dict[str, "Array[Any]"]
 
 EPOCH = date(1981, 1, 1)
 DAYS_SINCE = "days since 1981-01-01"
-DAY_CHUNK = 20480
-CELL_CHUNK = 1024
-NOT_ISSUED = -1
-DATED = {"units": DAYS_SINCE, "calendar": "proleptic_gregorian", "_FillValue": NOT_ISSUED}
+NOT_KNOWN = -1
+CELL_CHUNK = 256
+DAY_CHUNK = 384
+"""Chosen by tests/bench/bench_weather.py: one day of many cells, many years of few cells."""
+AXIS_CHUNK = 1 << 17
+FACT_CHUNK = 4096
+DATED = {"units": DAYS_SINCE, "calendar": "proleptic_gregorian", "_FillValue": NOT_KNOWN}
 CELL_FACTS = ("lat", "lon", "elevation_m", "asked_from")
+TABLES: dict[str, tuple[str, float, dict[str, object]]] = {
+    "value": ("f4", np.nan, {"long_name": "value as received", "coordinates": "lat lon"}),
+    "flag": ("u2", 0, {"long_name": "quality flags of the value, as bits"}),
+    "status": ("u1", 0, {"long_name": "0 unknown, 1 provisional, 2 final"}),
+    "issued": ("i4", NOT_KNOWN, {"long_name": "day of the issue that gave the value", **DATED}),
+    "seen": ("i4", NOT_KNOWN, {"long_name": "day on which a value was first seen", **DATED}),
+}
 
-TITLE = "Daily weather of grid cells from NASA POWER, as received, with quality flags"
-THANKS = (
-    "These data were obtained from the NASA Langley Research Center POWER Project funded "
-    "through the NASA Earth Science Directorate Applied Science Program."
-)
 
-
-def open_arrays(path: Path) -> Arrays:
+def open_arrays(path: Path, source: str) -> Arrays:
     """Open the arrays of an existing store, or make them.
 
     Parameters
     ----------
     path
         The Zarr group.
+    source
+        Name of the source, for the title of a new store.
 
     Returns
     -------
@@ -55,13 +63,8 @@ def open_arrays(path: Path) -> Arrays:
     group = zarr.open_group(path, mode="a", zarr_format=3, use_consolidated=False)
     arrays = {name: cast("Array[Any]", item) for name, item in group.members()}
     if "cell" not in arrays:
-        _make(group, arrays)
+        arrays = _make(group, source)
     return arrays
-
-
-def row_names() -> tuple[str, ...]:
-    """Name the arrays over (cell, day)."""
-    return tuple(prefix + name for name in QUANTITY_NAMES for prefix in ("", "flag_", "issued_"))
 
 
 def index_of(day: date) -> int:
@@ -69,10 +72,21 @@ def index_of(day: date) -> int:
     return (day - EPOCH).days
 
 
+def day_at(index: int) -> date | None:
+    """Give the day at a place on the axis, None for a place below it."""
+    return None if index < 0 else EPOCH + timedelta(days=index)
+
+
+def year_end_days(last: date) -> int:
+    """Length of a day axis that holds ``last`` and the rest of its year."""
+    return index_of(date(last.year, 12, 31)) + 1
+
+
 def mend(arrays: Arrays) -> None:
     """Give all arrays one size again after a growth that was cut off."""
-    cells = max(arrays[name].shape[0] for name in (*row_names(), *CELL_FACTS, "cell"))
-    days = max(arrays["day"].shape[0], *(arrays[name].shape[1] for name in row_names()))
+    cells = max(arrays[name].shape[1] for name in TABLES)
+    cells = max(cells, *(arrays[name].shape[0] for name in (*CELL_FACTS, "cell")))
+    days = max(arrays["day"].shape[0], *(arrays[name].shape[2] for name in TABLES))
     grow(arrays, cells, days)
 
 
@@ -86,9 +100,9 @@ def grow(arrays: Arrays, cells: int, days: int) -> None:
     cells, days
         The least sizes wanted.
     """
-    for name in row_names():
+    for name in TABLES:
         shape = arrays[name].shape
-        wanted = (max(cells, shape[0]), max(days, shape[1]))
+        wanted = (shape[0], max(cells, shape[1]), max(days, shape[2]))
         if wanted != shape:
             arrays[name].resize(wanted)
     axis = arrays["day"]
@@ -100,60 +114,66 @@ def grow(arrays: Arrays, cells: int, days: int) -> None:
             arrays[name].resize((cells,))
 
 
-def year_end_days(last: date) -> int:
-    """Length of a day axis that holds ``last`` and the rest of its year."""
-    return index_of(date(last.year, 12, 31)) + 1
-
-
-def _make(group: Group, arrays: Arrays) -> None:
+def _make(group: Group, source: str) -> Arrays:
     """Make empty arrays; ``cell`` last, since its presence says that all are there."""
-    group.attrs.update({"title": TITLE, "acknowledgement": THANKS, "Conventions": "CF-1.11"})
-    for quantity in QUANTITIES:
-        text = {"long_name": quantity.longname}
-        name = quantity.name
-        facts = {**text, "units": quantity.units, "coordinates": "lat lon elevation_m"}
-        arrays[name] = _table(group, name, "f4", np.nan, facts)
-        flag = {"long_name": f"why {name} is not used: 1 limit, 2 internal, 4 radiation"}
-        arrays[f"flag_{name}"] = _table(group, f"flag_{name}", "u1", 0, flag)
-        issued = {"long_name": f"date of the answer that gave {name}", **DATED}
-        arrays[f"issued_{name}"] = _table(group, f"issued_{name}", "i4", NOT_ISSUED, issued)
+    title = f"Daily weather of grid cells of {source}, as received, with quality flags"
+    group.attrs.update({"title": title, "source": source, "Conventions": "CF-1.11"})
+    arrays = {name: _table(group, name) for name in TABLES}
+    names = {"long_name": "name of the quantity"}
+    for name, words, facts in (
+        ("quantity", QUANTITY_NAMES, names),
+        ("units", [q.units for q in QUANTITIES], {"long_name": "unit of the quantity"}),
+    ):
+        arrays[name] = _line(group, name, "quantity", str, "", facts)
+        arrays[name].resize((len(QUANTITIES),))
+        arrays[name][:] = np.array(words, dtype=object)
+    given = {"long_name": "1 where the source gives this quantity"}
+    arrays["given"] = _line(group, "given", "quantity", "u1", 0, given)
+    arrays["given"].resize((len(QUANTITIES),))
     day = {"standard_name": "time", "units": DAYS_SINCE, "calendar": "proleptic_gregorian"}
-    arrays["day"] = _line(group, "day", "i4", 0, day)
-    arrays["lat"] = _line(group, "lat", "f8", np.nan, {"units": "degrees_north"})
-    arrays["lon"] = _line(group, "lon", "f8", np.nan, {"units": "degrees_east"})
-    arrays["elevation_m"] = _line(group, "elevation_m", "f8", np.nan, {"units": "m"})
+    arrays["day"] = _line(group, "day", "day", "i4", 0, day)
+    arrays["lat"] = _line(group, "lat", "cell", "f8", np.nan, {"units": "degrees_north"})
+    arrays["lon"] = _line(group, "lon", "cell", "f8", np.nan, {"units": "degrees_east"})
+    arrays["elevation_m"] = _line(group, "elevation_m", "cell", "f8", np.nan, {"units": "m"})
     asked = {"long_name": "first day ever asked for", **DATED}
-    arrays["asked_from"] = _line(group, "asked_from", "i4", NOT_ISSUED, asked)
-    arrays["cell"] = _line(group, "cell", str, "", {"long_name": "key of the grid cell"})
+    arrays["asked_from"] = _line(group, "asked_from", "cell", "i4", NOT_KNOWN, asked)
+    arrays["cell"] = _line(group, "cell", "cell", str, "", {"long_name": "key of the grid cell"})
+    return arrays
 
 
-def _table(
-    group: Group, name: str, dtype: str, fill: float, facts: Mapping[str, object]
-) -> Array[Any]:
-    """Make one array over (cell, day)."""
+def _table(group: Group, name: str) -> Array[Any]:
+    """Make one array over (quantity, cell, day)."""
+    dtype, fill, facts = TABLES[name]
+    many = len(QUANTITIES)
     return group.create_array(
         name,
-        shape=(0, 0),
-        chunks=(1, DAY_CHUNK),
+        shape=(many, 0, 0),
+        chunks=(many, CELL_CHUNK, DAY_CHUNK),
         dtype=dtype,
         fill_value=fill,
-        dimension_names=("cell", "day"),
+        compressors=BloscCodec(cname="lz4", clevel=3, shuffle="shuffle"),
+        dimension_names=("quantity", "cell", "day"),
         attributes=cast("Any", facts),
         overwrite=True,
     )
 
 
 def _line(
-    group: Group, name: str, dtype: str | type[str], fill: object, facts: Mapping[str, object]
+    group: Group,
+    name: str,
+    along: str,
+    dtype: str | type[str],
+    fill: object,
+    facts: Mapping[str, object],
 ) -> Array[Any]:
-    """Make one array over the cells, or the day axis itself."""
+    """Make one array over the cells, the days or the quantities."""
     return group.create_array(
         name,
         shape=(0,),
-        chunks=(DAY_CHUNK * 8 if name == "day" else CELL_CHUNK,),
+        chunks=(AXIS_CHUNK if along == "day" else FACT_CHUNK,),
         dtype=dtype,
         fill_value=fill,
-        dimension_names=("day" if name == "day" else "cell",),
+        dimension_names=(along,),
         attributes=cast("Any", facts),
         overwrite=True,
     )

@@ -1,4 +1,4 @@
-"""The weather store: one Zarr group a source, read back as days of a cell.
+"""The weather store: one Zarr group a source, read back as days of cells.
 
 One chunk of one array is replaced whole, by rename, so a writer that dies leaves each chunk
 old or new, never torn; the next night's answer covers the same days again and mends the rest.
@@ -6,45 +6,40 @@ old or new, never torn; the next night's answer covers the same days again and m
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Generator, Sequence
+from contextlib import contextmanager
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from rootbound_rules.season.values import DailyWeather
 from rootbound_service.errors import ServiceError
 from rootbound_service.weather import grid_layout as layout
-from rootbound_service.weather.day import QUANTITIES, QUANTITY_NAMES
+from rootbound_service.weather.day import QUANTITY_NAMES, Block
+from rootbound_service.weather.grid_change import rounded
+from rootbound_service.weather.grid_days import Dates, Days, Span
+from rootbound_service.weather.grid_facts import (
+    fact,
+    write_asked,
+    write_elevations,
+    write_given,
+    write_places,
+)
 from rootbound_service.weather.grid_handle import GridHandle
-from rootbound_service.weather.grid_write import Spot, room_for, write_facts, write_quantity
+from rootbound_service.weather.grid_parts import take
+from rootbound_service.weather.grid_past import as_known_on
+from rootbound_service.weather.grid_spans import last_known
+from rootbound_service.weather.grid_write import Written, rooms_for, write_block
+from rootbound_service.weather.revisions import RevisionLog
 from rootbound_service.weather.write_lock import write_lock
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
-
     from numpy.typing import NDArray
 
-    from rootbound_rules.season.values import Series
     from rootbound_service.weather.cells import Cell
-    from rootbound_service.weather.quality import Flags
 
-# Sources give two digits; float32 blurs them from the seventh on.
-DIGITS = 4
-# The last known day is looked for here first: one chunk instead of all of them.
-RECENT_DAYS = 800
-ALWAYS = ("tmax_c", "tmin_c", "rain_mm")
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Stored:
-    """One quantity as stored, flagged values included."""
-
-    values: Series
-    flags: Flags
-    issued: NDArray[np.int32]
-    """Days from 1 January 1981 to the answer that gave the value; -1 where there is none."""
+__all__ = ["Days", "GridStore", "Span", "Written"]
 
 
 class GridStore:
@@ -54,188 +49,199 @@ class GridStore:
     ----------
     path
         Folder of the Zarr group, such as ``data_dir/weather/nasa_power.zarr``.
+    source
+        Name of the source, as in its cells' keys.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, source: str) -> None:
         self._path = path
-        self._handle = GridHandle(path)
+        self._source = source
+        self._handle = GridHandle(path, source)
+        self.revisions = RevisionLog(path.with_name(f"{path.stem}.revisions"))
 
     def cells(self) -> tuple[str, ...]:
-        """Keys of the stored cells, in the order in which they came."""
+        """Keys of the stored cells, in the order of their rows."""
         self._handle.look()
         return tuple(self._handle.rows)
 
-    def elevation_m(self, cell: Cell) -> float | None:
-        """Mean elevation of a cell as the source gave it, or None. [m]"""
-        found = self._fact(cell, "elevation_m", np.nan)
-        return None if np.isnan(found) else found
-
-    def asked_from(self, cell: Cell) -> date | None:
-        """First day that was ever asked for, or None for a new cell."""
-        days = int(self._fact(cell, "asked_from", layout.NOT_ISSUED))
-        return None if days < 0 else layout.EPOCH + timedelta(days=days)
-
-    def last_day(self, cell: Cell) -> date | None:
-        """Last day with both temperatures and rain, or None."""
-        self._handle.look()
-        if cell.key not in self._handle.rows:
-            return None
-        end = layout.EPOCH + timedelta(days=self._handle.arrays["day"].shape[0] - 1)
-        lately = max(end - timedelta(days=RECENT_DAYS), layout.EPOCH)
-        found = self._days(cell, lately, end, ALWAYS).known_through()
-        return found or self._days(cell, layout.EPOCH, end, ALWAYS).known_through()
-
-    def read(self, cell: Cell, start: date, end: date) -> DailyWeather:
-        """Read a cell's days; what is missing or flagged is NaN.
+    def elevations(self, cells: Sequence[Cell]) -> NDArray[np.float64]:
+        """Mean elevation of cells as the source gave it, NaN where unknown. [m]
 
         Parameters
         ----------
-        cell
-            A stored cell.
-        start, end
-            First and last day; days that the store does not have are NaN.
-
-        Returns
-        -------
-        DailyWeather
-            The days; a further series without one value in them is None.
-
-        Raises
-        ------
-        ServiceError
-            If the cell was never stored or the days run backwards.
+        cells
+            Any cells of the source.
         """
-        return self._days(cell, start, end, QUANTITY_NAMES)
+        return fact(self._handle.arrays, "elevation_m", self._rows(cells))
 
-    def stored(self, cell: Cell, name: str, start: date, end: date) -> Stored:
-        """Read one quantity with its flags and the dates it came, as ``explain`` shows it.
+    def spans(self, cells: Sequence[Cell]) -> list[Span]:
+        """Say what the store has of each cell.
 
         Parameters
         ----------
-        cell
-            A stored cell.
-        name
-            Our name of the quantity.
-        start, end
-            First and last day.
-
-        Returns
-        -------
-        Stored
-            The values as received.
-
-        Raises
-        ------
-        ServiceError
-            If the cell was never stored or the days run backwards.
+        cells
+            Any cells of the source.
         """
-        row, first, count = self._place(cell, start, end)
-        return Stored(
-            self._values(name, row, first, count),
-            self._part(f"flag_{name}", row, first, count, 0),
-            self._part(f"issued_{name}", row, first, count, layout.NOT_ISSUED),
-        )
+        rows = self._rows(cells)
+        asked = np.nan_to_num(fact(self._handle.arrays, "asked_from", rows), nan=layout.NOT_KNOWN)
+        last = last_known(self._handle.arrays, rows, asked)
+        return [
+            Span(layout.day_at(int(first)), layout.day_at(int(end)))
+            for first, end in zip(asked, last, strict=True)
+        ]
 
-    def write_days(
+    def read(
         self,
-        cell: Cell,
+        cells: Sequence[Cell],
         start: date,
-        columns: Mapping[str, Series],
-        issued_on: date,
-        *,
-        flags: Mapping[str, Flags] | None = None,
-        elevation_m: float | None = None,
-    ) -> int:
+        end: date,
+        quantities: Sequence[str] = QUANTITY_NAMES,
+    ) -> Days:
+        """Read days of cells as received, with their flags.
+
+        Parameters
+        ----------
+        cells
+            Any cells of the source; one that is not stored is all missing.
+        start, end
+            First and last day; days that the store does not have are missing.
+        quantities
+            Which quantities, in the order wanted.
+
+        Returns
+        -------
+        Days
+            Arrays of shape (quantity, cell, day).
+
+        Raises
+        ------
+        ServiceError
+            If the days run backwards or a quantity is none of ours.
+        """
+        if end < start:
+            message = f"{self._source}: weather from {start} to {end} was asked for; turn the days"
+            raise ServiceError(message)
+        strange = [name for name in quantities if name not in QUANTITY_NAMES]
+        if strange:
+            known = ", ".join(QUANTITY_NAMES)
+            raise ServiceError(f"{self._source}: {strange[0]!r} is not stored; use one of {known}")
+        rows = self._rows(cells)
+        first, count = layout.index_of(start), (end - start).days + 1
+        order = [QUANTITY_NAMES.index(name) for name in quantities]
+
+        def part(name: str) -> NDArray[np.generic]:
+            if not self._handle.arrays:
+                dtype, fill, _ = layout.TABLES[name]
+                return np.full((len(order), len(rows), count), fill, dtype)
+            found = take(self._handle.arrays[name], rows, first, count)
+            return found if len(order) == len(found) and order == sorted(order) else found[order]
+
+        def dates() -> Dates:
+            return part("issued").astype(np.int32), part("seen").astype(np.int32)
+
+        flags = part("flag").astype(np.uint16, copy=False)
+        values = rounded(part("value").astype(np.float32, copy=False))
+        status = part("status").astype(np.uint8, copy=False)
+        named = tuple(quantities)
+        return Days(self._source, tuple(cells), start, named, values, flags, status, dates)
+
+    def read_as_of(self, cells: Sequence[Cell], start: date, end: date, as_of: date) -> Days:
+        """Read days of cells as we knew them at the end of a past day.
+
+        Parameters
+        ----------
+        cells, start, end
+            As for :meth:`read`.
+        as_of
+            Revisions learned later are undone, values first seen later are missing. Flags
+            and status of a value that was not revised are today's.
+
+        Raises
+        ------
+        ServiceError
+            As for :meth:`read`, or if the log of revisions cannot be read.
+        """
+        days = self.read(cells, start, end)
+        later = self.revisions.of(cells, since=as_of + timedelta(days=1))
+        return as_known_on(days, later, as_of)
+
+    def write(self, block: Block, flags: NDArray[np.uint16] | None, seen_on: date) -> Written:
         """Store what an answer brings: new values fill gaps, changed ones replace.
 
-        A missing value never erases one that is there. A value within rounding of the
-        stored one leaves it, and its date, as they are.
-
         Parameters
         ----------
-        cell
-            The cell; a new one is appended.
-        start
-            Day of element 0 of every column.
-        columns
-            Values by our names; NaN where the answer has none.
-        issued_on
-            Date of the answer.
+        block
+            The answer; NaN where it has no value, which never erases. Each cell once.
         flags
-            Quality flags of the same values, else none.
-        elevation_m
-            Mean elevation of the cell. [m]
+            Quality flags of its values, of the same shape; None: nothing found.
+        seen_on
+            The day on which it came.
 
         Returns
         -------
-        int
-            How many stored values were revised, beyond rounding.
+        Written
+            Counts, and what was revised.
 
         Raises
         ------
         ServiceError
-            If the days begin before 1981.
+            If the answer is of another source or begins before the store does.
         """
-        first = layout.index_of(start)
-        if first < 0:
-            message = f"{cell.key}: weather from {start} cannot be stored; the store begins 1981"
-            raise ServiceError(message)
-        last = start + timedelta(days=max(map(len, columns.values())) - 1)
+        self._refuse(block, flags)
+        with self._writing():
+            rows, named = rooms_for(self._handle, block.cells, block.end)
+            arrays = self._handle.arrays
+            write_given(arrays, block.quantities)
+            done = write_block(arrays, self.revisions, block, (flags, seen_on), rows)
+            write_places(arrays, block.cells, rows)
+            if block.elevation_m is not None:
+                write_elevations(arrays, rows, block.elevation_m)
+            write_asked(arrays, rows, block.start)
+            self._handle.name_rows(named)
+        return done
+
+    def note_asked(self, cells: Sequence[Cell], start: date) -> None:
+        """Remember that days from ``start`` on were asked for, although nothing may have come.
+
+        Parameters
+        ----------
+        cells
+            Each once.
+        start
+            First day asked for.
+        """
+        with self._writing():
+            rows, named = rooms_for(self._handle, cells, None)
+            write_places(self._handle.arrays, cells, rows)
+            write_asked(self._handle.arrays, rows, start)
+            self._handle.name_rows(named)
+
+    @contextmanager
+    def _writing(self) -> Generator[None]:
+        """Hold the lock with the arrays open; after a failure they are opened anew."""
         self._path.parent.mkdir(parents=True, exist_ok=True)
-        handle = self._handle
         with write_lock(self._path.with_suffix(".lock")):
-            handle.look_to_write()
-            row = room_for(handle, cell, last)
-            spot = Spot(row, first, layout.index_of(issued_on))
-            marks = flags or {}
-            revised = sum(
-                write_quantity(handle.arrays, q, spot, columns[q.name], marks.get(q.name))
-                for q in QUANTITIES
-                if q.name in columns
+            self._handle.look_to_write()
+            try:
+                yield
+            except BaseException:
+                self._handle.forget()
+                raise
+
+    def _rows(self, cells: Sequence[Cell]) -> NDArray[np.int64]:
+        """Rows of cells in the store as it is now."""
+        self._handle.look()
+        return self._handle.rows_of([cell.key for cell in cells])
+
+    def _refuse(self, block: Block, flags: NDArray[np.uint16] | None) -> None:
+        """Refuse an answer that cannot belong here."""
+        if block.source != self._source:
+            raise ServiceError(f"{self._source}: an answer of {block.source} does not belong here")
+        if block.start < layout.EPOCH:
+            message = (
+                f"{self._source}: a day of {block.start} came; the store begins {layout.EPOCH}"
             )
-            write_facts(handle.arrays, spot, cell, elevation_m)
-            handle.name_row(row, cell.key)
-        return revised
-
-    def _days(self, cell: Cell, start: date, end: date, names: tuple[str, ...]) -> DailyWeather:
-        """Read some quantities without flagged values."""
-        row, first, count = self._place(cell, start, end)
-        found: dict[str, Any] = {}
-        for name in names:
-            values = self._values(name, row, first, count)
-            values[self._part(f"flag_{name}", row, first, count, 0) != 0] = np.nan
-            found[name] = None if name not in ALWAYS and np.isnan(values).all() else values
-        return DailyWeather(start, **found)
-
-    def _place(self, cell: Cell, start: date, end: date) -> tuple[int, int, int]:
-        """Find the row, the first day and the number of days."""
-        self._handle.look()
-        row = self._handle.rows.get(cell.key)
-        if row is None:
-            message = f"{cell.key}: no weather is stored for this cell yet; pull it first"
             raise ServiceError(message)
-        if end < start:
-            message = f"{cell.key}: weather from {start} to {end} was asked for; turn the days"
-            raise ServiceError(message)
-        return row, layout.index_of(start), (end - start).days + 1
-
-    def _values(self, name: str, row: int, first: int, count: int) -> Series:
-        """Read days of one quantity, in the digits in which it came."""
-        return self._part(name, row, first, count, np.nan).astype(np.float64).round(DIGITS)
-
-    def _part(self, name: str, row: int, first: int, count: int, fill: float) -> NDArray[Any]:
-        """Read days of one row, with the fill value where the axis has none."""
-        array = self._handle.arrays[name]
-        low, high = max(first, 0), min(first + count, array.shape[1])
-        if (low, high) == (first, first + count):
-            return np.asarray(array[row, low:high])
-        whole = np.full(count, fill, dtype=array.dtype)
-        if low < high:
-            whole[low - first : high - first] = array[row, low:high]
-        return whole
-
-    def _fact(self, cell: Cell, name: str, otherwise: float) -> float:
-        """Read one number about a cell."""
-        self._handle.look()
-        row = self._handle.rows.get(cell.key)
-        return otherwise if row is None else float(np.asarray(self._handle.arrays[name][row]))
+        shape = (len(block.quantities), len(block.cells), block.days)
+        if block.values.shape != shape or (flags is not None and flags.shape != shape):
+            raise ServiceError(f"{self._source}: values and flags must have the shape {shape}")

@@ -2,206 +2,227 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
-from datetime import date
+from datetime import UTC, date, datetime
+from pathlib import Path
 
 import numpy as np
 import pytest
-import xarray as xr
 
-from rootbound_service.errors import ServiceError
-from rootbound_service.weather.cells import snap
-from rootbound_service.weather.day import QUANTITY_NAMES
-from rootbound_service.weather.grid_store import GridStore
-from rootbound_service.weather.quality import Flag
+from rootbound_service.weather.cells import Cell
+from rootbound_service.weather.day import QUANTITIES, QUANTITY_NAMES, Block, Status
+from rootbound_service.weather.grid_store import GridStore, Span
+from rootbound_service.weather.quality.flags import UNUSABLE, Flag
 
-AMES, NORTH = snap(42.03, -93.62), snap(42.6, -93.62)
+AMES, NORTH = Cell("made_up", 264, 138, 42.0, -93.75), Cell("made_up", 265, 138, 42.5, -93.75)
 START, END = date(2026, 6, 1), date(2026, 6, 5)
 NIGHT, NEXT = date(2026, 6, 6), date(2026, 6, 7)
 NAN = float("nan")
+ROOT = Path(__file__).parents[3]
 
 
-def columns(first=20.0, days=5):
-    """Some numbers, another series for every name."""
-    return {name: first + i + np.arange(days) / 100 for i, name in enumerate(QUANTITY_NAMES)}
+@pytest.fixture
+def path(tmp_path):
+    return tmp_path / "weather" / "made_up.zarr"
+
+
+@pytest.fixture
+def store(path):
+    return GridStore(path, "made_up")
+
+
+def block(first=20.0, start=START, days=5, cells=(AMES,), status=Status.PROVISIONAL, **more):
+    """Some numbers, another series for every quantity and cell."""
+    quantities = more.pop("quantities", QUANTITY_NAMES)
+    q, c, d = np.ogrid[: len(quantities), : len(cells), :days]
+    values = np.round(first + q + c * 1.5 + d / 100, 4)
+    marks = np.full((len(quantities), days), status, np.uint8)
+    return Block("made_up", tuple(cells), start, quantities, values, marks, **more)
+
+
+def no_flags(like):
+    return np.zeros(like.values.shape, np.uint16)
+
+
+def number(day):
+    return (day - date(1981, 1, 1)).days
 
 
 def test_days_come_back_as_they_went_in_to_the_digit(store):
-    given = columns()
-    store.write_days(AMES, START, given, NIGHT)
+    given = block(cells=(AMES, NORTH))
+    written = store.write(given, None, NIGHT)
 
-    days = store.read(AMES, START, END)
+    days = store.read((AMES, NORTH), START, END)
 
-    assert (days.start, days.end) == (START, END)
-    for name in QUANTITY_NAMES:
-        assert list(getattr(days, name)) == list(given[name])
+    assert (days.source, days.start, days.end) == ("made_up", START, END)
+    assert days.cells == (AMES, NORTH)
+    assert days.quantities == QUANTITY_NAMES
+    assert (days.values == given.values).all()
+    assert (days.status == Status.PROVISIONAL).all()
+    assert (days.issued == number(NIGHT)).all()
+    assert (days.seen == number(NIGHT)).all()
+    assert (written.new, written.revised, written.settled) == (60, 0, 0)
+
+
+def test_cells_and_quantities_come_in_the_order_asked_for(store):
+    given = block(cells=(AMES, NORTH))
+    store.write(given, None, NIGHT)
+
+    days = store.read((NORTH, AMES, NORTH), START, END, ("rain_mm", "tmax_c"))
+
+    assert days.quantities == ("rain_mm", "tmax_c")
+    assert (days.values == given.values[[2, 0]][:, [1, 0, 1]]).all()
+    assert days.issued.shape == days.flags.shape == (2, 3, 5)
 
 
 def test_days_that_the_store_does_not_have_are_missing_on_both_sides(store):
-    store.write_days(AMES, START, columns(), NIGHT)
+    store.write(block(), None, NIGHT)
 
-    days = store.read(AMES, date(1980, 12, 30), date(2027, 1, 2))
+    days = store.read((AMES,), date(1980, 12, 30), date(2027, 1, 2))
 
-    assert len(days) == (date(2027, 1, 2) - date(1980, 12, 30)).days + 1
-    assert np.isfinite(days.tmax_c).sum() == 5
-    assert days.known_through() == END
+    assert days.values.shape == (6, 1, (date(2027, 1, 2) - date(1980, 12, 30)).days + 1)
+    assert np.isfinite(days.values[0]).sum() == 5
+    assert np.isfinite(days.values[:, :, (START - date(1980, 12, 30)).days]).all()
 
 
-def test_a_quantity_without_any_value_is_none(store):
-    store.write_days(AMES, START, columns() | {"wind_m_s": np.full(5, NAN)}, NIGHT)
+@pytest.mark.parametrize("written", [True, False])
+def test_a_cell_that_was_never_stored_is_all_missing(store, written):
+    if written:
+        store.write(block(), None, NIGHT)
 
-    assert store.read(AMES, START, END).wind_m_s is None
+    days = store.read((NORTH,), START, END, ("tmin_c", "tmax_c"))
+
+    assert days.values.shape == (2, 1, 5)
+    assert np.isnan(days.values).all()
+    assert not days.flags.any()
+    assert (days.seen == -1).all()
+    assert store.spans((NORTH,)) == [Span(None, None)]
+    assert np.isnan(store.elevations((NORTH,))).all()
 
 
 def test_a_later_answer_replaces_and_the_revised_values_are_counted(store):
-    store.write_days(AMES, START, columns(), NIGHT)
-    newer = columns()
-    newer["tmax_c"][1] += 0.5
-    newer["rain_mm"][4] += 2.0
+    store.write(block(), None, NIGHT)
+    newer = block()
+    newer.values[0, 0, 1] += 0.5
+    newer.values[2, 0, 4] += 2.0
 
-    assert store.write_days(AMES, START, newer, NEXT) == 2
-    assert store.read(AMES, START, END).tmax_c[1] == newer["tmax_c"][1]
+    written = store.write(newer, None, NEXT)
+
+    assert (written.new, written.revised) == (0, 2)
+    assert (store.read((AMES,), START, END).values == newer.values).all()
 
 
 def test_a_missing_value_in_a_newer_answer_erases_nothing(store):
-    store.write_days(AMES, START, columns(), NIGHT)
-    newer = columns()
-    newer["tmax_c"][:] = NAN
+    store.write(block(), None, NIGHT)
+    newer = block(first=5.0)
+    newer.values[0] = [NAN, np.inf, -np.inf, NAN, NAN]
 
-    assert store.write_days(AMES, START, newer, NEXT) == 0
-    assert list(store.read(AMES, START, END).tmax_c) == list(columns()["tmax_c"])
+    written = store.write(newer, None, NEXT)
 
-
-def test_a_value_keeps_the_date_of_the_answer_that_gave_it(store):
-    early = columns()
-    early["tmax_c"][3:] = NAN
-    store.write_days(AMES, START, early, NIGHT)
-    late = columns()
-    late["tmax_c"][0] += 1.0
-    late["tmax_c"][1] += 0.001  # rounding
-    store.write_days(AMES, START, late, NEXT)
-
-    issued = store.stored(AMES, "tmax_c", START, END).issued - (NIGHT - date(1981, 1, 1)).days
-
-    assert list(issued) == [1, 0, 0, 1, 1]
+    assert written.revised == 25
+    assert (store.read((AMES,), START, END).values[0] == block().values[0]).all()
 
 
-def test_a_flagged_value_is_stored_but_not_used(store):
-    flags = {"tmax_c": np.array([0, Flag.LIMIT, 0, 0, 0], np.uint8)}
-    store.write_days(AMES, START, columns(), NIGHT, flags=flags)
+def test_a_value_keeps_the_issue_that_gave_it_and_the_day_it_was_first_seen(store):
+    early = block()
+    early.values[0, 0, 3:] = NAN
+    store.write(early, None, NIGHT)
+    late = block()
+    late.values[0, 0, 0] += 1.0
+    late.values[0, 0, 1] += 0.001  # rounding
+    store.write(late, None, NEXT)
 
-    assert np.isnan(store.read(AMES, START, END).tmax_c[1])
-    kept = store.stored(AMES, "tmax_c", START, END)
-    assert (kept.values[1], kept.flags[1]) == (columns()["tmax_c"][1], Flag.LIMIT)
+    days = store.read((AMES,), START, END)
+
+    assert list(days.issued[0, 0] - number(NIGHT)) == [1, 0, 0, 1, 1]
+    assert list(days.seen[0, 0] - number(NIGHT)) == [0, 0, 0, 1, 1]
+    assert days.values[0, 0, 1] == early.values[0, 0, 1]
+
+
+@pytest.mark.parametrize("place", range(6))
+def test_a_difference_of_the_rounding_is_none_and_one_beyond_it_is(store, place):
+    step = QUANTITIES[place].rounding
+    store.write(block(), None, NIGHT)
+    newer = block()
+    newer.values[place, 0, 0] += step
+    newer.values[place, 0, 1] += 2 * step
+
+    assert store.write(newer, None, NEXT).revised == 1
+
+
+def test_an_unchanged_value_may_become_final_and_never_less(store):
+    store.write(block(), None, NIGHT)
+    settled = store.write(block(status=Status.FINAL), None, NEXT)
+    again = store.write(block(status=Status.PROVISIONAL), None, date(2026, 6, 8))
+
+    days = store.read((AMES,), START, END)
+
+    assert (settled.settled, settled.revised, again.settled) == (30, 0, 0)
+    assert (days.status == Status.FINAL).all()
+    assert (days.issued == number(NIGHT)).all()
+
+
+def test_an_older_issue_fills_gaps_and_replaces_nothing(store):
+    newer = block(issued=datetime(2026, 6, 9, 12, tzinfo=UTC))
+    newer.values[1, 0, 2] = NAN
+    store.write(newer, None, date(2026, 6, 10))
+    older = block(first=1.0, status=Status.FINAL, issued=datetime(2026, 6, 8, tzinfo=UTC))
+    flags = no_flags(older)
+    flags[:] = Flag.LIMIT
+
+    written = store.write(older, flags, date(2026, 6, 11))
+
+    days = store.read((AMES,), START, END)
+    assert (written.new, written.revised, written.settled) == (1, 0, 0)
+    assert days.values[1, 0, 2] == older.values[1, 0, 2]
+    assert days.issued[1, 0, 2] == number(date(2026, 6, 8))
+    kept = ~np.isnan(newer.values)
+    assert (days.values[kept] == newer.values[kept]).all()
+    assert not days.flags[kept].any()
+    assert (days.status[kept] == Status.PROVISIONAL).all()
+
+
+def test_another_answer_of_the_same_issue_replaces(store):
+    issued = datetime(2026, 6, 5, tzinfo=UTC)
+    store.write(block(issued=issued), None, NIGHT)
+
+    assert store.write(block(first=1.0, issued=issued), None, NIGHT).revised == 30
+
+
+@pytest.mark.parametrize("flag", list(Flag))
+def test_a_flagged_value_is_stored_and_only_used_where_the_flag_allows(store, flag):
+    given = block()
+    flags = no_flags(given)
+    flags[0, 0, 1] = flag
+    store.write(given, flags, NIGHT)
+
+    days = store.read((AMES,), START, END)
+
+    assert (days.values == given.values).all()
+    assert days.flags[0, 0, 1] == flag
+    assert np.isnan(days.usable()).sum() == (1 if flag & UNUSABLE else 0)
 
 
 def test_a_flag_is_lifted_when_a_good_value_comes_and_not_by_a_missing_one(store):
-    flags = {"tmax_c": np.array([0, 1, 1, 0, 0], np.uint8)}
-    store.write_days(AMES, START, columns(), NIGHT, flags=flags)
-    newer = columns(first=10.0)
-    newer["tmax_c"][2] = NAN
-    store.write_days(AMES, START, newer, NEXT)
+    given = block()
+    flags = no_flags(given)
+    flags[0, 0, 1:3] = Flag.LIMIT
+    store.write(given, flags, NIGHT)
+    newer = block(first=10.0)
+    newer.values[0, 0, 2] = NAN
+    store.write(newer, None, NEXT)
 
-    days = store.read(AMES, START, END)
+    usable = store.read((AMES,), START, END).usable()
 
-    assert days.tmax_c[1] == newer["tmax_c"][1]
-    assert np.isnan(days.tmax_c[2])
-
-
-def test_cells_are_appended_and_do_not_touch_each_other(store):
-    store.write_days(AMES, START, columns(), NIGHT)
-    store.write_days(NORTH, START, columns(first=5.0), NIGHT, elevation_m=320.5)
-
-    assert store.cells() == (AMES.key, NORTH.key)
-    assert store.read(AMES, START, END).tmax_c[0] == 20.0
-    assert store.read(NORTH, START, END).tmax_c[0] == 5.0
-    assert (store.elevation_m(AMES), store.elevation_m(NORTH)) == (None, 320.5)
+    assert usable[0, 0, 1] == newer.values[0, 0, 1]
+    assert np.isnan(usable[0, 0, 2])
 
 
-def test_the_store_remembers_the_first_day_it_was_asked_for(store):
-    assert store.asked_from(AMES) is None
-    store.write_days(AMES, START, columns(), NIGHT)
-    store.write_days(AMES, date(2020, 1, 1), columns(), NIGHT)
-    store.write_days(AMES, START, columns(), NEXT)
+def test_a_source_of_few_quantities_leaves_the_others_missing(store):
+    given = block(quantities=("rain_mm", "tmin_c"))
+    store.write(given, None, NIGHT)
 
-    assert store.asked_from(AMES) == date(2020, 1, 1)
-    assert store.last_day(AMES) == END
+    days = store.read((AMES,), START, END)
 
-
-def test_the_day_axis_grows_into_another_year(store):
-    store.write_days(AMES, START, columns(), NIGHT)
-    store.write_days(AMES, date(2026, 12, 30), columns(first=1.0), date(2027, 1, 5))
-
-    days = store.read(AMES, date(2026, 12, 30), date(2027, 1, 3))
-
-    assert list(days.tmax_c) == list(columns(first=1.0)["tmax_c"])
-    assert store.read(AMES, START, END).tmax_c[0] == 20.0
-
-
-def test_another_process_sees_what_was_written_since_it_opened(store, tmp_path):
-    reader = GridStore(tmp_path / "weather" / "nasa_power.zarr")
-    assert reader.cells() == ()
-    store.write_days(AMES, START, columns(), NIGHT)
-    assert reader.cells() == (AMES.key,)
-    store.write_days(NORTH, date(2027, 1, 1), columns(), NIGHT)
-
-    assert reader.read(NORTH, date(2027, 1, 1), date(2027, 1, 1)).tmax_c[0] == 20.0
-
-
-def test_two_writers_take_turns_and_neither_loses_a_cell(tmp_path):
-    path = tmp_path / "weather" / "nasa_power.zarr"
-    cells = [snap(40 + i / 2, -93.62) for i in range(8)]
-
-    def write(cell):
-        GridStore(path).write_days(cell, START, columns(first=cell.met_row), NIGHT)
-
-    with ThreadPoolExecutor(4) as pool:
-        list(pool.map(write, cells))
-
-    store = GridStore(path)
-    assert set(store.cells()) == {cell.key for cell in cells}
-    for cell in cells:
-        assert store.read(cell, START, END).tmax_c[0] == cell.met_row
-
-
-def test_a_cell_that_was_never_pulled_is_named(store):
-    with pytest.raises(ServiceError, match="m264-138:s132-86: no weather is stored for this cell"):
-        store.read(AMES, START, END)
-    assert store.last_day(AMES) is None
-
-
-def test_days_that_run_backwards_are_refused(store):
-    store.write_days(AMES, START, columns(), NIGHT)
-
-    with pytest.raises(ServiceError, match="turn the days"):
-        store.read(AMES, END, START)
-
-
-def test_days_before_the_store_begins_are_refused(store):
-    with pytest.raises(ServiceError, match="the store begins 1981"):
-        store.write_days(AMES, date(1980, 12, 31), columns(), NIGHT)
-    assert store.cells() == ()
-
-
-def test_xarray_opens_the_store_with_dates_units_and_places(store, tmp_path):
-    store.write_days(AMES, START, columns(), NIGHT, elevation_m=305.6)
-    path = tmp_path / "weather" / "nasa_power.zarr"
-
-    with xr.open_zarr(path, consolidated=False) as opened:
-        cell = opened.sel(cell=AMES.key)
-        assert float(cell.rain_mm.sel(day="2026-06-02")) == pytest.approx(22.01)
-        assert cell.issued_rain_mm.sel(day="2026-06-02").values == np.datetime64("2026-06-06")
-        assert np.isnat(cell.issued_rain_mm.sel(day="2026-06-06").values)
-        assert np.isnan(cell.rain_mm.sel(day="2026-06-06"))
-        assert opened.rain_mm.dims == ("cell", "day")
-        assert {name: opened[name].attrs["units"] for name in QUANTITY_NAMES} == {
-            "tmax_c": "degC",
-            "tmin_c": "degC",
-            "rain_mm": "mm d-1",
-            "solar_mj": "MJ m-2 d-1",
-            "dewpoint_c": "degC",
-            "wind_m_s": "m s-1",
-        }
-        assert (float(cell.lat), float(cell.lon)) == AMES.centre
-        assert str(opened.day[0].values)[:10] == "1981-01-01"
-        assert str(opened.day[-1].values)[:10] == "2026-12-31"
+    assert (days.values[[2, 1]] == given.values).all()
+    assert np.isnan(days.values[[0, 3, 4, 5]]).all()
+    assert store.spans((AMES,)) == [Span(START, END)]

@@ -1,0 +1,1 @@
+"""One series from several sources: what fills a gap, and a mark on every filled value."""
