@@ -2,6 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
+from rootbound_service.weather.cells import Grid
+
+GRID = Grid("nasa_power", -90.0, -180.0, 0.5, 0.625, 361, 576, wraps=True)
+"""The cells of MERRA-2, that temperature, rain, dew point and wind come in."""
+
 PARAMETERS = {
     "T2M_MAX": "tmax_c",
     "T2M_MIN": "tmin_c",
@@ -10,6 +17,9 @@ PARAMETERS = {
     "T2MDEW": "dewpoint_c",
     "WS2M": "wind_m_s",
 }
+OURS = tuple(PARAMETERS.values())
+SOLAR = "ALLSKY_SFC_SW_DWN"
+"""The one that comes in cells of a degree, centred at the halves [centres from memory]."""
 
 _TEMPERATURE = {"C": 1.0}
 _RAIN = {"mm/day": 1.0}
@@ -26,3 +36,16 @@ FACTORS: dict[str, dict[str, float]] = {
     "wind_m_s": _WIND,
 }
 """Unit as the service writes it -> factor to ours."""
+
+_NEAR_REAL_TIME = ("GEOSIT", "FLASHFLUX")
+
+
+def is_near_real_time(origin: str) -> bool:
+    """Tell whether a data set is one that a final one replaces later.
+
+    Parameters
+    ----------
+    origin
+        Its name in the service's words, such as "GEOS-IT" or "FLASHFLUX".
+    """
+    return re.sub(r"[^A-Z]", "", origin.upper()).startswith(_NEAR_REAL_TIME)
