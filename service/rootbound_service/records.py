@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Literal
 
@@ -27,6 +28,7 @@ class SoilRecord:
     """Soil of a field as entered or mapped; a number left None follows from the texture.
 
     Water contents are volumetric [m3 m-3], depths in m, clay and organic matter in % by mass.
+    One without any value stands for a soil that is still to be fetched.
     """
 
     texture: str | None = None
@@ -34,9 +36,18 @@ class SoilRecord:
     wilting_point: float | None = None
     clay_pct: float | None = None
     organic_matter_pct: float | None = None
-    profile_depth_m: float = 1.5
+    profile_depth_m: float | None = None
     water_table_m: float | None = None
     origin: str = "entered by hand"
+    """Where all of it is from, in a few words."""
+    origins: Mapping[str, str] = field(default_factory=dict[str, str], compare=False)
+    """Where each value is from, a sentence by its name; empty before it is stored."""
+
+    @property
+    def is_known(self) -> bool:
+        """Whether it is enough to compute with; if not, it is still to be fetched."""
+        both = self.field_capacity is not None and self.wilting_point is not None
+        return both or self.texture is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,10 @@ def soil_of(record: SoilRecord) -> Soil:
             record.texture,
         )
     if record.texture is None:
-        wanted = "give a texture class, or field capacity and wilting point"
+        wanted = (
+            "give a texture class, or field capacity and wilting point, "
+            "or have it fetched: rootbound soil FIELD --fetch"
+        )
         raise RefusedInput((Problem("soil", "nothing is known of it", wanted),))
     return soil_from_texture(
         record.texture,

@@ -28,6 +28,7 @@ class Reason(StrEnum):
     NOT_EMERGED = "not_emerged"
     WEATHER_TOO_OLD = "weather_too_old"
     NO_OUTLOOK = "no_outlook"
+    RAIN_NOT_KNOWN = "rain_not_known"
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +127,35 @@ def decide(reading: Reading, memory: Memory | None) -> Decision:
     if _wetted(reading, before.rung):
         return _with_note(raw, raw, 0, Reason.FELL_AFTER_WETTING, before)
     return _with_note(before.rung, raw, nights, Reason.HELD_BY_HYSTERESIS, before)
+
+
+def held_back(decision: Decision, memory: Memory | None) -> Decision:
+    """Take back a rise that rests on days whose rain nobody measured: rain may have fallen.
+
+    Parameters
+    ----------
+    decision
+        Tonight's, with those days taken for dry.
+    memory
+        The night before, None for a first night.
+
+    Returns
+    -------
+    Decision
+        The rung of the night before and no note; one that did not rise as it was.
+    """
+    before = memory or Memory(rung=0)
+    if decision.rung <= before.rung:
+        return decision
+    return Decision(
+        before.rung,
+        decision.raw_rung,
+        0,
+        Reason.RAIN_NOT_KNOWN,
+        note=False,
+        said_rung=before.said_rung,
+        nights_under_said=before.nights_under_said,
+    )
 
 
 def _wetted(reading: Reading, rung: int) -> bool:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rootbound_rules.errors import RulesError
+from rootbound_rules.season.demand import GAP
 from rootbound_rules.season.layout import BLOCK, Out, Wx
 from rootbound_rules.season.members import draw_members, sobol_points
 from rootbound_rules.season.pack import (
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
     from rootbound_rules.season.values import FieldSeason
 
 Cube = NDArray[np.float32]
+MOST_MISSING_DAYS = 14
+"""Of a past year that serves as a member. Our choice."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,7 +67,10 @@ class Outlook:
 
 
 def past_years(demand: Demand, season: FieldSeason, most: int = 30) -> list[int]:
-    """Years before the season whose weather the cell has in full, newest first.
+    """Years before the season whose weather the cell has, newest first.
+
+    A year with more than a fortnight of missing days is no member: missing rain counts as
+    none, so that it would be a drought which never was.
 
     Parameters
     ----------
@@ -81,7 +87,10 @@ def past_years(demand: Demand, season: FieldSeason, most: int = 30) -> list[int]
     for year in range(season.planted.year - 1, demand.start.year - 1, -1):
         begin = same_day(season.planted, season.planted.year, year)
         end = begin + timedelta(days=longest)
-        if begin - timedelta(days=spinup) >= demand.start and demand.index(end) < len(demand):
+        first, last = demand.index(begin - timedelta(days=spinup)), demand.index(end)
+        if first < 0 or last >= len(demand):
+            continue
+        if np.count_nonzero(demand.made[first : last + 1] & GAP) <= MOST_MISSING_DAYS:
             years.append(year)
     return years[:most]
 

@@ -46,8 +46,9 @@ def field_lines(field: FieldRecord) -> Iterator[str]:
 
 
 def soil_text(soil: SoilRecord) -> str:
-    """The soil as entered or mapped."""
-    parts = [soil.texture or "by its numbers"]
+    """The soil as entered or mapped, or that it is still to be fetched."""
+    known = soil.texture or ("by its numbers" if soil.is_known else "not known yet, to be fetched")
+    parts = [known]
     if soil.field_capacity is not None and soil.wilting_point is not None:
         parts.append(
             f"field capacity {soil.field_capacity:g}, wilting point {soil.wilting_point:g}"
@@ -56,10 +57,11 @@ def soil_text(soil: SoilRecord) -> str:
         parts.append(f"clay {soil.clay_pct:g} %")
     if soil.organic_matter_pct is not None:
         parts.append(f"organic matter {soil.organic_matter_pct:g} %")
-    parts.append(f"profile {soil.profile_depth_m:g} m")
+    if soil.profile_depth_m is not None:
+        parts.append(f"profile {soil.profile_depth_m:g} m")
     if soil.water_table_m is not None:
         parts.append(f"water table at {soil.water_table_m:g} m")
-    return f"{', '.join(parts)} ({soil.origin})"
+    return ", ".join(parts) + (f" ({soil.origin})" if soil.is_known else "")
 
 
 def dig_text(dig: DigRecord) -> str:

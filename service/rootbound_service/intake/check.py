@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.intake.cells import filled
-from rootbound_service.intake.forms import DigForm, Form, SoilForm
+from rootbound_service.intake.forms import DigForm, FieldForm, Form, SoilForm
 from rootbound_service.intake.wrong import Label, problems_of
 
 AnyForm = TypeVar("AnyForm", bound=Form)
@@ -57,18 +57,19 @@ def check(
 def _between(form: type[Form], given: dict[str, object], label: Label) -> list[Problem]:
     """What is wrong between values: which of them are there at all."""
     if issubclass(form, SoilForm):
-        return _soil_given(given, label)
+        return _soil_given(given, label, must=not issubclass(form, FieldForm))
     if issubclass(form, DigForm):
         return _counts_given(given, label)
     return []
 
 
-def _soil_given(given: dict[str, object], label: Label) -> list[Problem]:
+def _soil_given(given: dict[str, object], label: Label, *, must: bool) -> list[Problem]:
+    """Water contents come as a pair; a field that is watched may have its soil fetched."""
     numbers = [name for name in ("field_capacity", "wilting_point") if name in given]
     if len(numbers) == 1:
         other = {"field_capacity": "wilting_point", "wilting_point": "field_capacity"}[numbers[0]]
         return [Problem(label(other), f"is missing beside {numbers[0]}", "give both or neither")]
-    if not numbers and "texture" not in given:
+    if must and not numbers and "texture" not in given:
         wanted = "name a texture, for example silt loam, or give field_capacity and wilting_point"
         return [Problem(label("texture"), "no soil is given", wanted)]
     return []

@@ -70,4 +70,4 @@ def _row(record: Record, columns: list[str]) -> Row:
 
 
 def _columns() -> str:
-    return f"the first line names the columns: {', '.join(MUST_HAVE)}, a soil and the others"
+    return f"the first line names the columns: {', '.join(MUST_HAVE)} and the others"

@@ -32,7 +32,7 @@ def _not_both(value: float | None, info: ValidationInfo, other: str) -> float | 
 
 
 class SoilForm(Form):
-    """Soil: a texture, or the two numbers that a texture would stand for."""
+    """Soil: a texture, or the two numbers that a texture would stand for, or what is known."""
 
     texture: kind.Texture | None = None
     field_capacity: kind.WaterContent | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from rootbound_service.errors import Problem, RefusedInput
@@ -14,7 +15,9 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
 
 
-def keep(engine: Engine, report: ImportReport, *, keep_good: bool) -> ImportReport:
+def keep(
+    engine: Engine, report: ImportReport, *, keep_good: bool, now: datetime | None = None
+) -> ImportReport:
     """Store the good fields of a report in one transaction.
 
     Parameters
@@ -25,6 +28,8 @@ def keep(engine: Engine, report: ImportReport, *, keep_good: bool) -> ImportRepo
         From :func:`rootbound_service.intake.many.import_file`.
     keep_good
         Store the good rows although others are refused.
+    now
+        When the soils were entered, if that is to be kept.
 
     Returns
     -------
@@ -33,7 +38,7 @@ def keep(engine: Engine, report: ImportReport, *, keep_good: bool) -> ImportRepo
         False; ``problems`` has those of the report and those the store found.
     """
     with engine.connect() as conn:
-        stored, problems = _try_all(conn, report)
+        stored, problems = _try_all(conn, report, now)
         if problems and not keep_good:
             conn.rollback()
             return replace(report, good=(), places=(), problems=tuple(problems))
@@ -43,14 +48,14 @@ def keep(engine: Engine, report: ImportReport, *, keep_good: bool) -> ImportRepo
 
 
 def _try_all(
-    conn: Connection, report: ImportReport
+    conn: Connection, report: ImportReport, now: datetime | None
 ) -> tuple[list[tuple[FieldRecord, str]], list[Problem]]:
     """Add every field; one the store refuses joins the problems, with its place in the file."""
     stored: list[tuple[FieldRecord, str]] = []
     problems = list(report.problems)
     for field, place in zip(report.good, report.places, strict=True):
         try:
-            stored.append((add_field(conn, field), place))
+            stored.append((add_field(conn, field, now), place))
         except RefusedInput as refused:
             problems += [
                 replace(problem, where=f"{place}, {problem.where}") for problem in refused.problems

@@ -128,8 +128,14 @@ def _field(row: RowMapping, digs: tuple[DigRecord, ...]) -> FieldRecord:
     return FieldRecord(
         grower=person_from(row, "grower_"),
         adviser=adviser,
-        soil=SoilRecord(**{name: row["soil_" + name] for name in SOIL}),
+        soil=_soil(row),
         digs=digs,
         season_id=row["season_id"],
         **{name: row[name] for name in FIELD + SEASON},
     )
+
+
+def _soil(row: RowMapping) -> SoilRecord:
+    found: dict[str, Any] = {name: row["soil_" + name] for name in SOIL}
+    origins: dict[str, str] = found.pop("origins") or {}
+    return SoilRecord(**found, origins=origins)

@@ -4,27 +4,29 @@ from __future__ import annotations
 
 import re
 from dataclasses import asdict
-from datetime import date
+from datetime import date, datetime
 from difflib import get_close_matches
 from typing import Any
 
 from sqlalchemy import Connection, or_, select, update
 
 from rootbound_service.errors import Problem, RefusedInput
-from rootbound_service.records import DigRecord, FieldRecord, SoilRecord
+from rootbound_service.records import DigRecord, FieldRecord
 from rootbound_service.store.field_rows import SEASON, dig_from, load_fields
 from rootbound_service.store.people import add_person
 from rootbound_service.store.portable import insert_into
-from rootbound_service.store.schema import dig, field, season, soil
+from rootbound_service.store.schema import dig, field, season
+from rootbound_service.store.soil import put_enrolled
 
 ID = re.compile(r"[0-9]{1,9}")
 
 
-def add_field(conn: Connection, record: FieldRecord) -> FieldRecord:
+def add_field(conn: Connection, record: FieldRecord, now: datetime | None = None) -> FieldRecord:
     """Enrol a field for a season, all of it or nothing.
 
     A field that its grower has under this name already gets a further season if it is
-    planted in another year; its place, adviser and soil become those of ``record``.
+    planted in another year; its place, adviser and soil become those of ``record``, an
+    empty soil leaves what is known.
 
     Parameters
     ----------
@@ -32,6 +34,8 @@ def add_field(conn: Connection, record: FieldRecord) -> FieldRecord:
         The caller's transaction.
     record
         The field, with digs if there are any; ids are not read.
+    now
+        When its soil was entered, if that is to be kept.
 
     Returns
     -------
@@ -49,7 +53,7 @@ def add_field(conn: Connection, record: FieldRecord) -> FieldRecord:
         keys = {"grower_id": grower.id, "adviser_id": adviser.id if adviser else None}
         field_id = _put_field(conn, record, keys)
         season_id = _new_season(conn, field_id, record)
-        _put_soil(conn, field_id, record.soil)
+        put_enrolled(conn, field_id, record, now)
         for card in record.digs:
             add_dig(conn, season_id, card)
     return load_fields(conn, field.c.id == field_id, on=record.planted)[0]
@@ -195,12 +199,6 @@ def _new_season(conn: Connection, field_id: int, record: FieldRecord) -> int:
         wanted = "give another name, or a planting date in another year"
         raise RefusedInput((Problem(f"field {record.name}", what, wanted),))
     return season_id
-
-
-def _put_soil(conn: Connection, field_id: int, record: SoilRecord) -> None:
-    values = asdict(record) | {"field_id": field_id}
-    put = insert_into(conn, soil).values(values)
-    conn.execute(put.on_conflict_do_update(index_elements=["field_id"], set_=values))
 
 
 def _ambiguous(asked: str, found: list[FieldRecord]) -> Problem:

@@ -11,6 +11,9 @@ from rootbound_service.errors import ServiceError
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import job_run, run
 
+CAME = "weather came for every cell"
+"""What a run's ``weather`` begins with if no source failed."""
+
 
 @dataclass(frozen=True, slots=True)
 class RunRecord:
@@ -22,6 +25,11 @@ class RunRecord:
     fields_ok: int
     fields_failed: int
     weather: str
+
+    @property
+    def weather_came(self) -> bool:
+        """Whether every source answered for every cell."""
+        return self.weather.startswith(CAME)
 
 
 COLUMNS = tuple(one.name for one in fields(RunRecord))

@@ -91,10 +91,49 @@ soil = Table(
     Column("wilting_point", Float),
     Column("clay_pct", Float),
     Column("organic_matter_pct", Float),
-    _must("profile_depth_m", Float),
+    Column("profile_depth_m", Float),
     Column("water_table_m", Float),
     _must("origin", Text),
+    Column("origins", PortableJSON),  # a sentence by the value's name
 )
+"""What counts for each field now; store/soil.py makes it anew from soil_value at each change."""
+
+soil_value = Table(
+    "soil_value",
+    metadata,
+    _id(),
+    _to("field_id", "field"),
+    _must("name", Text),
+    _must("value", PortableJSON),
+    _must("source", Text),  # hand, a service's short name, or assumed
+    _must("origin", Text),
+    Column("recorded_at", UTCDateTime),  # NULL: nobody kept the time
+    _must("withdrawn", Boolean),  # from here on this source has no such value
+    Index(None, "field_id"),
+    CheckConstraint(
+        "name IN ('texture', 'field_capacity', 'wilting_point', 'clay_pct', "
+        "'organic_matter_pct', 'profile_depth_m', 'water_table_m')",
+        name="name",
+    ),
+)
+"""Everything anybody said of a field's soil: rows are added, never changed."""
+
+soil_answer = Table(
+    "soil_answer",
+    metadata,
+    _id(),
+    _to("field_id", "field"),
+    _must("asked_at", UTCDateTime),
+    _must("place", Text),  # fields some 250 m apart share it
+    Column("source", Text),  # NULL: none had an answer
+    _must("profile", PortableJSON),
+    _must("reasons", PortableJSON),  # of the sources that had none
+    _must("retry_later", Boolean),
+    Column("raw", LargeBinary),  # gzip of the answer as it came
+    Index(None, "field_id"),
+    Index(None, "place"),
+)
+"""What the soil services were asked for a field and what came of it."""
 
 season = Table(
     "season",

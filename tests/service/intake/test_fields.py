@@ -108,13 +108,6 @@ WRONG = {
             "clay loam, silty clay loam, sandy clay, silty clay, clay"
         ),
     ),
-    "no soil": (
-        {"texture": ""},
-        (
-            "texture: no soil is given; "
-            "name a texture, for example silt loam, or give field_capacity and wilting_point"
-        ),
-    ),
     "half a soil": (
         {"field_capacity": "0.3"},
         "wilting_point: is missing beside field_capacity; give both or neither",
@@ -226,6 +219,19 @@ def test_inches_are_kept_as_centimetres(field_values, today) -> None:
     field = field_record(values, today=today)
 
     assert (field.row_spacing_cm, field.seed_depth_cm) == (76.2, 5.08)
+
+
+def test_soil_may_be_left_out_and_is_then_to_be_fetched(field_values, today) -> None:
+    soil = field_record(field_values | {"texture": ""}, today=today).soil
+
+    assert soil == SoilRecord()
+    assert not soil.is_known
+
+
+def test_part_of_a_soil_may_be_given_beside_what_is_fetched(field_values, today) -> None:
+    values = field_values | {"texture": None, "water_table_m": "1.2"}
+
+    assert field_record(values, today=today).soil == SoilRecord(water_table_m=1.2)
 
 
 def test_soil_may_be_two_numbers_instead_of_a_texture(field_values, today) -> None:

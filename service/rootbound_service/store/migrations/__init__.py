@@ -1,4 +1,4 @@
 """The steps from one shape of the tables to the next, oldest first, run by alembic."""
 
-HEAD = "0001_first_tables"
+HEAD = "0002_soil_origins"
 """The newest step: a database at it is up to date."""
