@@ -1,7 +1,7 @@
 """The night, told in order: gather, compute, decide, record. Sending happens later, elsewhere.
 
-1. Gather fields, digs and the ladder's memory from the store; ask the weather source for
-   every cell once.
+1. Gather fields, digs and the ladder's memory from the store; ask the weather's sources for
+   every cell once, and put each cell's days together from all that have them.
 2. Compute both twins of every field: the season so far, then the outlook.
 3. Decide each field's rung, and whether anybody should hear of it, with a named reason.
 4. Record risk, notes with their evidence, and the messages, in one transaction.
@@ -29,7 +29,11 @@ if TYPE_CHECKING:
 
 
 def run_night(
-    parts: Parts, night: date, progress: Callable[[int, int], None] | None = None
+    parts: Parts,
+    night: date,
+    progress: Callable[[int, int], None] | None = None,
+    *,
+    past: bool = True,
 ) -> NightReport:
     """Run one night for every field; running it again changes nothing that was right.
 
@@ -41,13 +45,15 @@ def run_night(
         The night; weather up to the day before is asked for.
     progress
         Told how many fields are done, and of how many.
+    past
+        Whether to fetch the past years of new cells now, before computing.
 
     Returns
     -------
     NightReport
         Counts, and what went wrong in sentences.
     """
-    gathered = gather(parts, night)
+    gathered = gather(parts, night, past=past)
     decided = decide_all(gathered, parts.settings.weather_stale_days, progress)
     return record(parts, gathered, decided)
 
@@ -79,7 +85,7 @@ def _decide_one(gathered: Gathered, field: FieldRecord, stale_days: int) -> Deci
     key, before = gathered.cell_of[field.id], gathered.memory.get(field.season_id)
     cell, trouble = gathered.cells.get(key), gathered.troubles.get(key)
     try:
-        computed = compute(field, cell, gathered.night, stale_days, trouble)
+        computed = compute(field, cell, gathered.night, stale_days, trouble, gathered.fewest_years)
         return decide(computed, before, gathered.night)
     except Exception as error:  # noqa: BLE001  one field never stops the others
         why = f"could not be computed: {in_short(error)}"

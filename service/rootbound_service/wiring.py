@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,12 +15,14 @@ from uuid import uuid4
 from rootbound_service.errors import ServiceError
 from rootbound_service.nights.parts import NightReport
 from rootbound_service.notes.sending import StoreOutbox, letter_head
+from rootbound_service.public.http import Caller, Patience
+from rootbound_service.public.order import NEEDS, Need, Order, read_order
+from rootbound_service.soil.build import SOIL, build_soils
 from rootbound_service.store.engine import make_engine
 from rootbound_service.store.migrate import migrate
-from rootbound_service.weather.answers import AnswerShelf
-from rootbound_service.weather.grid_store import GridStore
-from rootbound_service.weather.http import Caller, Patience
-from rootbound_service.weather.nasa_power import NasaPower
+from rootbound_service.weather.build import DAYS, FORECAST, build_feeds, build_forecasts
+from rootbound_service.weather.forecast.shelf import ForecastShelf
+from rootbound_service.weather.normals_shelf import NormalsShelf
 
 if TYPE_CHECKING:
     from threading import Event
@@ -29,9 +32,15 @@ if TYPE_CHECKING:
     from rootbound_service.clock import Clock
     from rootbound_service.notes.send import SendReport
     from rootbound_service.settings import Settings
+    from rootbound_service.soil.profile import SoilSource
+    from rootbound_service.weather.feed import Feed
+    from rootbound_service.weather.forecast.day import ForecastSource
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
 POLITE_PAUSE_S = 1.0
+SHORT_S = 0.05
+KNOWN: dict[Need, tuple[str, ...]] = {"days": DAYS, "forecast": FORECAST, "soil": SOIL}
+"""Every source there is, by what it is for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +50,14 @@ class Parts:
     settings: Settings
     clock: Clock
     engine: Engine
-    grid: GridStore
-    source: NasaPower
-    answers: AnswerShelf
+    caller: Caller
+    order: Order
+    """Which source is asked for what, and where."""
+    feeds: dict[str, Feed]
+    forecast_sources: dict[str, ForecastSource]
+    forecasts: ForecastShelf
+    soils: dict[str, SoilSource]
+    normals: NormalsShelf
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +82,16 @@ class Service:
         return self.parts.clock
 
     def nightly(
-        self, night: date, progress: Callable[[int, int], None] | None = None
+        self,
+        night: date,
+        progress: Callable[[int, int], None] | None = None,
+        *,
+        past: bool = True,
     ) -> NightReport:
-        """Gather, compute, decide and record one night."""
+        """Gather, compute, decide and record one night; ``past``: fetch past years as well."""
         from rootbound_service.nightly import run_night
 
-        return run_night(self.parts, night, progress)
+        return run_night(self.parts, night, progress, past=past)
 
     def send(self) -> SendReport:
         """Send what is due in the outbox."""
@@ -107,17 +125,69 @@ class Service:
         run_scheduler(self, stop)
 
 
-def patience_of(settings: Settings) -> Patience:
-    """Patience with the weather service: polite to a public one, brisk to one on this machine.
+def caller_of(settings: Settings, order: Order, patience: Patience | None) -> Caller:
+    """Carry requests to the services that the order names.
 
     Parameters
     ----------
     settings
-        Where the service is, and how long to wait for it.
+        Where the services are, and how long to wait for an answer.
+    order
+        Which of them are asked at all.
+    patience
+        None: one request a second to each host at the most, as fast as may be where all of
+        them are on this machine.
     """
-    host = urlsplit(settings.nasa_power_url).hostname or ""
-    pause = 0.0 if host in LOOPBACK else POLITE_PAUSE_S
-    return Patience(timeout_s=settings.http_timeout_s, pause_s=pause)
+    sleep = _hardly if all_on_this_machine(settings, order) else time.sleep
+    usual = patience or patience_of(settings, order)
+    return Caller(usual, sleep, user_agent=user_agent_of(settings))
+
+
+def patience_of(settings: Settings, order: Order) -> Patience:
+    """Patience with the services: polite to public ones, brisk to those on this machine.
+
+    Parameters
+    ----------
+    settings
+        Where they are, and how long to wait for an answer.
+    order
+        Which of them are asked at all.
+    """
+    home = all_on_this_machine(settings, order)
+    return Patience(timeout_s=settings.http_timeout_s, pause_s=0.0 if home else POLITE_PAUSE_S)
+
+
+def all_on_this_machine(settings: Settings, order: Order) -> bool:
+    """Tell whether every service that may be asked runs here, as the stand-ins do.
+
+    Parameters
+    ----------
+    settings
+        Where the services are.
+    order
+        Which of them are named.
+    """
+    named = {name for need in NEEDS for name in order.named(need)}
+    known = {name: getattr(settings, f"{name}_url", "") for name in named}
+    hosts = {urlsplit(url).hostname for url in known.values()}
+    return bool(hosts) and hosts <= set(LOOPBACK)
+
+
+def _hardly(seconds: float) -> None:
+    """Wait a moment instead: nobody else uses a service on this machine."""
+    time.sleep(min(seconds, SHORT_S))
+
+
+def user_agent_of(settings: Settings) -> str:
+    """How we name ourselves to the services: with a contact, as some of them insist.
+
+    Parameters
+    ----------
+    settings
+        The contact, else the operator's address, else the sender's.
+    """
+    contact = settings.contact or settings.operator_email or settings.mail_from
+    return f"rootbound ({contact})"
 
 
 @contextmanager
@@ -141,24 +211,32 @@ def open_service(
         If the database cannot be opened.
     """
     settings.data_dir.mkdir(parents=True, exist_ok=True)
+    order = read_order(settings.sources_file, KNOWN)
     engine = make_engine(settings.database_url)
-    caller = Caller(patience or patience_of(settings))
+    caller = caller_of(settings, order, patience)
     try:
         if settings.auto_migrate:
             migrate(engine)
-        yield Service(
-            Parts(
-                settings=settings,
-                clock=clock,
-                engine=engine,
-                grid=GridStore(settings.data_dir / "weather" / "nasa_power.zarr"),
-                source=NasaPower(caller, settings.nasa_power_url, settings.nasa_power_user),
-                answers=AnswerShelf(settings.data_dir / "answers" / "nasa_power"),
-            )
-        )
+        yield Service(_parts(settings, clock, engine, caller, order))
     finally:
         caller.close()
         engine.dispose()
+
+
+def _parts(settings: Settings, clock: Clock, engine: Engine, caller: Caller, order: Order) -> Parts:
+    """The parts of a night, made from the settings."""
+    return Parts(
+        settings=settings,
+        clock=clock,
+        engine=engine,
+        caller=caller,
+        order=order,
+        feeds=build_feeds(settings, order, caller),
+        forecast_sources=build_forecasts(settings, order, caller),
+        forecasts=ForecastShelf(settings.data_dir / "forecasts"),
+        soils=build_soils(settings, order, caller),
+        normals=NormalsShelf(settings.history_years),
+    )
 
 
 __all__ = ["Parts", "Service", "ServiceError", "open_service"]

@@ -10,21 +10,29 @@ from typer.testing import CliRunner
 
 from rootbound_service.cli.app import app
 from rootbound_service.cli.session import Session
+from rootbound_service.public.http import Patience
 from rootbound_service.records import SoilRecord
-from rootbound_service.weather.cells import snap
-from rootbound_service.weather.http import Patience
+from rootbound_service.weather.grid_store import GridStore
+from rootbound_service.weather.sources.nasa_power import NasaPower
 from rootbound_service.wiring import open_service
-from service.nights.rig import DRY, INES, NORTH, OPERATOR, SOUTH, YEAR, a_field, a_rig
+from service.nights.rig import DRY, INES, NORTH, OPERATOR, POWER_ONLY, SOUTH, YEAR, a_field, a_rig
 
-FIRST = date(YEAR, 6, 30)
+FIRST = date(YEAR, 6, 29)
 NEXT = FIRST + timedelta(days=1)
-JUNE = (date(YEAR, 6, 1), date(YEAR, 6, 27))
-WHO = "NASA POWER, cell nasa_power:m263-136:s131-85: "
+JUNE = (date(YEAR, 6, 1), date(YEAR, 6, 26))
+CELL = NasaPower.grid.snap(*SOUTH)
+WHO = "NASA POWER, cell nasa_power:263-136: "
 REFUSED = (
     "refused the request (HTTP 422): "
     "Please supply a different user name; reserved names are not allowed"
 )
-GOES_ON = "; 1 field goes on with the weather stored through 2026-06-27"
+GOES_ON = "; 1 field goes on with the weather stored through 2026-06-26"
+
+
+def june(rig):
+    """Temperature and rain of a good part of June, as stored of the southern cell."""
+    store = rig.service.parts.feeds["nasa_power"].store
+    return store.read([CELL], *JUNE, ["tmax_c", "rain_mm"]).values.tolist()
 
 
 @pytest.fixture
@@ -53,8 +61,7 @@ def rig(tmp_path):
 def test_a_fault_is_told_to_the_operator_harms_nothing_stored_and_stops_no_other_field(
     rig, fault, sentence
 ):
-    grid, cell = rig.service.parts.grid, snap(*SOUTH)
-    before, rows = grid.read(cell, *JUNE), rig.rows("Long Acre")
+    before, rows = june(rig), rig.rows("Long Acre")
     rig.sky.faults.append(fault)
 
     report = rig.night(NEXT)
@@ -63,23 +70,21 @@ def test_a_fault_is_told_to_the_operator_harms_nothing_stored_and_stops_no_other
     assert report.failures == (WHO + sentence + GOES_ON,)
     assert (report.fields_ok, report.fields_failed) == (2, 0)
     assert WHO + sentence + GOES_ON in " ".join(rig.text_to(OPERATOR).split())
-    after = grid.read(cell, *JUNE)
-    assert list(after.rain_mm) == list(before.rain_mm)
-    assert list(after.tmax_c) == list(before.tmax_c)
+    assert june(rig) == before
     assert rig.rows("Long Acre")[: len(rows)] == rows
-    assert rig.row("Far").weather_through == date(YEAR, 6, 28)
-    assert rig.row("Long Acre").weather_through == date(YEAR, 6, 27)
+    assert rig.row("Far").weather_through == date(YEAR, 6, 27)
+    assert rig.row("Long Acre").weather_through == date(YEAR, 6, 26)
 
 
 def test_an_answer_of_nothing_but_fill_is_no_news_and_no_harm(rig):
-    before = rig.service.parts.grid.read(snap(*SOUTH), *JUNE)
+    before = june(rig)
     rig.sky.faults.append("all_fill")
 
     report = rig.night(NEXT)
 
     assert (report.failures, report.fields_ok) == ((), 2)
-    assert list(rig.service.parts.grid.read(snap(*SOUTH), *JUNE).rain_mm) == list(before.rain_mm)
-    assert rig.row("Far").weather_through == date(YEAR, 6, 28)
+    assert june(rig) == before
+    assert rig.row("Far").weather_through == date(YEAR, 6, 27)
 
 
 def test_the_command_line_tells_the_same_sentence_and_the_night_counts_as_done(rig, monkeypatch):
@@ -87,6 +92,7 @@ def test_the_command_line_tells_the_same_sentence_and_the_night_counts_as_done(r
     for name in [name for name in os.environ if name.startswith("ROOTBOUND_")]:
         monkeypatch.delenv(name)
     monkeypatch.setenv("ROOTBOUND_DATA_DIR", str(settings.data_dir))
+    monkeypatch.setenv("ROOTBOUND_SOURCES_FILE", str(POWER_ONLY))
     monkeypatch.setenv("ROOTBOUND_NASA_POWER_URL", settings.nasa_power_url)
     monkeypatch.setenv("ROOTBOUND_HISTORY_YEARS", "3")
     rig.sky.faults.append("html")
@@ -118,7 +124,8 @@ def test_a_soil_that_cannot_be_computed_stops_no_other_field(rig):
     assert "wilting" in odd
     assert bare == (
         "Bare: soil: nothing is known of it; "
-        "give a texture class, or field capacity and wilting point"
+        "give a texture class, or field capacity and wilting point, "
+        "or have it fetched: rootbound soil FIELD --fetch"
     )
     assert (rig.row("Odd").status, rig.row("Odd").reason) == ("unknown", "could_not_be_computed")
     assert rig.row("Long Acre").status == "watched"
@@ -145,20 +152,19 @@ def test_an_error_nobody_thought_of_in_one_field_stops_no_other(rig, monkeypatch
 
 
 def test_a_stored_cell_that_cannot_be_read_stops_no_other(rig, monkeypatch):
-    grid = rig.service.parts.grid
-    real = grid.read
+    real = GridStore.read
 
-    def torn(cell, *rest):
-        if cell == snap(*SOUTH):
+    def torn(store, cells, *rest):
+        if CELL in cells:
             raise OSError(5, "Input/output error")
-        return real(cell, *rest)
+        return real(store, cells, *rest)
 
-    monkeypatch.setattr(grid, "read", torn)
+    monkeypatch.setattr(GridStore, "read", torn)
     report = rig.night(NEXT)
 
     (told,) = report.failures
-    assert "the stored weather cannot be used ([Errno 5] Input/output error)" in told
     assert "no answer for Long Acre" in told
+    assert "[Errno 5] Input/output error" in told
     assert rig.row("Far").status == "watched"
 
 

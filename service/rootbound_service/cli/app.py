@@ -10,7 +10,17 @@ from typing import Annotated
 
 import typer
 
-from rootbound_service.cli import digging, enrolling, importing, looking, running, tracing
+from rootbound_service.cli import (
+    checking,
+    digging,
+    enrolling,
+    importing,
+    looking,
+    running,
+    soil,
+    tracing,
+    weather,
+)
 from rootbound_service.cli.errors import EPILOG, PlainGroup
 from rootbound_service.cli.session import start
 
@@ -48,6 +58,9 @@ app.command("digest", epilog=EPILOG)(running.digest)
 app.command("worker", epilog=EPILOG)(running.worker)
 app.command("fields", epilog=EPILOG)(looking.fields)
 app.command("show", epilog=EPILOG)(looking.show)
+app.command("soil", epilog=EPILOG)(soil.soil)
+app.add_typer(weather.weather, name="weather")
+app.command("doctor", epilog=EPILOG)(checking.doctor)
 app.command("trace", epilog=EPILOG)(tracing.trace)
 
 

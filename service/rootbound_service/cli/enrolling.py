@@ -11,6 +11,8 @@ from rootbound_service.cli import flags
 from rootbound_service.cli.session import session_of
 
 if TYPE_CHECKING:
+    from rootbound_service.cli.service import Service
+    from rootbound_service.cli.session import Session
     from rootbound_service.records import FieldRecord
 
 NOT_FLAGS = ("ctx", "file")
@@ -56,8 +58,10 @@ def enroll(  # noqa: PLR0913, PLR0917  a flag each
         from rootbound_service.store.fields import add_field
 
         with service.engine.begin() as conn:
-            stored = add_field(conn, record)
-    typer.echo(_enrolled(stored))
+            stored = add_field(conn, record, session.now())
+        typer.echo(_enrolled(stored))
+        if not stored.soil.is_known:
+            _fetch_soil(service, stored, session)
     _say_gaps(stored.crop)
 
 
@@ -77,6 +81,19 @@ def _from_flags(given: dict[str, object], ctx: typer.Context) -> FieldRecord:
     from rootbound_service.intake.labels import flag
 
     return field_record(given, today=session_of(ctx).now(), label=flag)
+
+
+def _fetch_soil(service: Service, field: FieldRecord, session: Session) -> None:
+    """Ask the soil services at once; what fails is asked again in the nights."""
+    from rootbound_service.soil.build import sources_at
+    from rootbound_service.soil.fetch import fetch_soils
+
+    parts = service.parts
+    at = sources_at(parts.order, parts.soils)
+    for one in fetch_soils(service.engine, at, (field,), session.now()):
+        typer.echo(one.sentence + ("." if one.source else ""))
+        if one.source:
+            typer.echo("rootbound soil shows each value; --set puts one right.")
 
 
 def _say_gaps(crop: str) -> None:

@@ -33,7 +33,8 @@ def import_fields(
 
     checked = _checked(file, ctx)
     with session_of(ctx).service() as service:
-        report = keep(service.engine, checked, keep_good=keep_good)
+        now = session_of(ctx).now()
+        report = keep(service.engine, checked, keep_good=keep_good, now=now)
     if report.problems:
         _list_problems(report)
     typer.echo(_summary(report))

@@ -42,6 +42,8 @@ def nightly(ctx: typer.Context, date: Night = None) -> None:
         f"Night of {night}: {report.fields_ok} fields computed, {report.fields_failed} failed, "
         f"{report.notes} notes decided, {report.messages} messages in the outbox."
     )
+    for sentence in report.told:
+        typer.echo(f"  {sentence}")
     complain(report.failures)
     if report.fields_failed:
         raise typer.Exit(PARTLY if report.fields_ok else REFUSED)

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from rootbound_service.clock import Clock
     from rootbound_service.settings import Settings
+    from rootbound_service.wiring import Parts
 
 Progress = Callable[[int, int], None]
 """Is told how many are done, and of how many."""
@@ -43,6 +44,11 @@ class NightResult(Protocol):
     @property
     def failures(self) -> tuple[str, ...]:
         """One sentence for each field that failed."""
+        ...
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What the weather's sources did, a sentence each."""
         ...
 
 
@@ -86,6 +92,11 @@ class Service(Protocol):
     @property
     def clock(self) -> Clock:
         """What time it is."""
+        ...
+
+    @property
+    def parts(self) -> Parts:
+        """Everything a night needs, wired together."""
         ...
 
     def nightly(self, night: date, progress: Progress | None = None) -> NightResult:

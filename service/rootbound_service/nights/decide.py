@@ -7,7 +7,7 @@ from datetime import date
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from rootbound_rules.risk.ladder import Decision, Memory, Reason, raw_rung
+from rootbound_rules.risk.ladder import Decision, Memory, Reason, held_back, raw_rung
 from rootbound_rules.risk.ladder import decide as climb
 from rootbound_rules.tables import load_table
 from rootbound_service.nights.evidence import evidence_of
@@ -48,6 +48,8 @@ def _on_ladder(computed: Computed, before: RiskRecord | None, night: date) -> De
     assert assessment is not None  # noqa: S101  (both statuses carry one)
     reading = assessment.held if computed.status == "watched" else assessment.free
     decision = climb(reading, _memory(before))
+    if computed.cell is not None and computed.cell.patched.rain_assumed:
+        decision = held_back(decision, _memory(before))
     free, _ = raw_rung(assessment.free)
     row = _row(computed, night, decision.rung, decision.raw_rung, decision.reason)
     row = replace(

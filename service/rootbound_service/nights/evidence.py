@@ -11,6 +11,8 @@ import numpy as np
 from rootbound_rules.season.cache import rules_fingerprint
 from rootbound_rules.season.values import OPTIONAL_SERIES, REQUIRED_SERIES
 from rootbound_service.nights.compute import seed_of
+from rootbound_service.weather.day import QUANTITY_NAMES
+from rootbound_service.weather.fill.compose import NO_SOURCE
 
 if TYPE_CHECKING:
     from datetime import date
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
     from rootbound_rules.season.values import DailyWeather, Series
     from rootbound_service.nights.parts import Computed
     from rootbound_service.records import RiskRecord
+    from rootbound_service.weather.series import PlaceDays
 
 
 def evidence_of(
@@ -62,6 +65,7 @@ def evidence_of(
             "cell": computed.cell.key,
             "cell_elevation_m": computed.cell.elevation_m,
             "weather": season_days(computed.cell.weather, plan.first),
+            "weather_origin": origin_of(computed.cell.days, plan.first),
             "weather_fingerprint": weather_fingerprint(computed.cell.weather),
         }
     if computed.assessment is not None:
@@ -81,6 +85,29 @@ def season_days(weather: DailyWeather, first: date) -> dict[str, list[float | No
             part = series[begin:]
             days[name] = [None if np.isnan(x) else round(float(x), 4) for x in part]
     return days
+
+
+def origin_of(days: PlaceDays, first: date) -> dict[str, object]:
+    """Where each of the season's values comes from: a sign a day for how, one for the source.
+
+    Parameters
+    ----------
+    days
+        The place's days.
+    first
+        First day of the season.
+    """
+    begin = (first - days.weather.start).days
+    how = days.composed.how[:, days.index, begin:]
+    source = days.composed.source[:, days.index, begin:]
+    signs = {
+        name: {
+            "how": "".join(map(str, how[row])),
+            "source": "".join(str(one) if one < NO_SOURCE else "-" for one in source[row]),
+        }
+        for row, name in enumerate(QUANTITY_NAMES)
+    }
+    return {"sources": list(days.composed.names), "days": signs}
 
 
 def weather_fingerprint(weather: DailyWeather) -> str:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from rootbound_rules.season.outlook import Outlook
     from rootbound_service.nights.parts import Decided
 
-SOURCE = "NASA POWER daily grid"
+SOURCE = "Public weather grids"
 DAYS_SHOWN = 28
 """Days of the outlook in the pictures."""
 
@@ -66,7 +66,7 @@ def facts_of(decided: Decided, previous_rung: int | None) -> FieldFacts:
         chance_14=row.chance_14,
         stress_past_7=row.stress_past_7,
         stress_season=row.stress_season,
-        weather_source=SOURCE,
+        weather_source=computed.cell.days.names if computed.cell else SOURCE,
         weather_through=row.weather_through,
         series=series_of(computed.outlook, row.night) if computed.outlook else None,
         critical_window=bool(a and a.critical),

@@ -1,29 +1,37 @@
-"""Gather: fields and digs from the store, weather from the source, each cell once."""
+"""Gather: fields and digs from the store, weather from the sources, each cell once."""
 
 from __future__ import annotations
 
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from rootbound_rules.crop.table import crop_names, heat_limits
 from rootbound_rules.season.demand import cell_demand
 from rootbound_service.nights.compute import season_is_over
+from rootbound_service.nights.expected import bring_forecasts, expected_rain
+from rootbound_service.nights.ground import bring_soils
+from rootbound_service.nights.history import season_begin
 from rootbound_service.nights.parts import CellNight, Gathered
+from rootbound_service.nights.told import troubles_by_place, weather_told
 from rootbound_service.store.fields import list_fields
 from rootbound_service.store.risk import latest_risk
-from rootbound_service.weather.cells import snap
-from rootbound_service.weather.pull import pull_cells
+from rootbound_service.weather.bring import bring_history, bring_night
+from rootbound_service.weather.places import places_of
+from rootbound_service.weather.series import series_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable, Sequence
 
-    from rootbound_service.records import FieldRecord, Person
-    from rootbound_service.weather.cells import Cell
+    from rootbound_service.records import FieldRecord, Person, RiskRecord
+    from rootbound_service.weather.places import Place
+    from rootbound_service.weather.pull import Pulled
+    from rootbound_service.weather.series import PlaceDays
     from rootbound_service.wiring import Parts
 
-LOOK_BACK = 14
+FEWEST_YEARS = 10
+"""An outlook of fewer past years says too little of what may come. Our choice."""
+NOWHERE = "no place in any grid"
+"""Stands for the cell of a field that no source covers."""
 
 
 def gather(
@@ -31,6 +39,7 @@ def gather(
     night: date,
     *,
     pull: bool = True,
+    past: bool = True,
     whose: set[int] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Gathered:
@@ -43,42 +52,50 @@ def gather(
     night
         The night; weather is asked for up to the day before.
     pull
-        Whether to ask the weather source, or to use what is stored.
+        Whether to ask the sources, or to use what is stored.
+    past
+        Whether to fetch the past years of new cells now; the worker does that beside its
+        nights, piece by piece.
     whose
         Only the fields of these people; None: all fields.
     progress
-        Told how many cells are done, and of how many.
+        Told how many requests are done, and of how many.
 
     Returns
     -------
     Gathered
         A cell whose weather did not come is still there if it is stored from before.
     """
-    with parts.engine.execution_options(ro=True).connect() as conn:
-        fields = tuple(f for f in list_fields(conn, night) if _is_due(f, night, whose))
-        memory = latest_risk(conn, night)
-    cell_of = {field.id: snap(field.lat, field.lon) for field in fields}
+    parts.caller.begin_run()
+    fields, memory = _due(parts, night, whose)
+    grounds: tuple[str, ...] = ()
+    if pull:
+        grounds = bring_soils(parts, fields)
+    if grounds:
+        fields, memory = _due(parts, night, whose)
     growing = [field for field in fields if not season_is_over(field, night)]
-    crops: dict[Cell, set[str]] = {}
-    for field in growing:
-        crops.setdefault(cell_of[field.id], set()).add(field.crop)
-    cells = list(crops)
-    troubles = _pull(parts, cells, night, progress) if pull else {}
-    ready: dict[str, CellNight] = {}
-    stored = set(parts.grid.cells())
-    for cell in cells:
-        if cell.key not in stored:
-            continue
-        try:
-            found = _cell_night(parts, cell, night, crops[cell])
-        except Exception as error:  # noqa: BLE001  one cell never stops the others
-            unread = f"{cell.key}: the stored weather cannot be used ({error})"
-            troubles.setdefault(cell.key, unread)
-            continue
-        if found is not None:
-            ready[cell.key] = found
-    keys = {field_id: cell.key for field_id, cell in cell_of.items()}
-    return Gathered(night, fields, memory, ready, keys, troubles)
+    place_by_field = _places(parts, fields)
+    places = _each_once(place_by_field[field.id] for field in growing)
+    pulled = _pull(parts, places, growing, night, past=past, progress=progress) if pull else []
+    if pulled:  # a cell that turned out to be empty has another one stand in from now on
+        place_by_field = _places(parts, fields)
+        places = _each_once(place_by_field[field.id] for field in growing)
+    troubles = troubles_by_place(places, pulled)
+    forecasts = bring_forecasts(parts, places) if pull else ()
+    ready = _ready(parts, places, growing, place_by_field, night, troubles)
+    keys = {one: place.key if place else NOWHERE for one, place in place_by_field.items()}
+    told = (*grounds, *weather_told(pulled, ready.values(), night), *forecasts)
+    return Gathered(
+        night,
+        fields,
+        memory,
+        ready,
+        keys,
+        troubles,
+        told,
+        missed=any(one.failed for one in pulled),
+        fewest_years=min(FEWEST_YEARS, max(parts.settings.history_years - 1, 1)),
+    )
 
 
 def people_of(field: FieldRecord) -> tuple[Person, ...]:
@@ -94,6 +111,26 @@ def people_of(field: FieldRecord) -> tuple[Person, ...]:
     return (field.grower, field.adviser)
 
 
+def _due(
+    parts: Parts, night: date, whose: set[int] | None
+) -> tuple[tuple[FieldRecord, ...], dict[int, RiskRecord]]:
+    """Fields with a season by now, and what the ladder remembers of them."""
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        fields = tuple(f for f in list_fields(conn, night) if _is_due(f, night, whose))
+        return fields, latest_risk(conn, night)
+
+
+def _places(parts: Parts, fields: Sequence[FieldRecord]) -> dict[int, Place | None]:
+    """Place of each field, by the field's number; None where no source covers it."""
+    found = places_of([(one.lat, one.lon) for one in fields], parts.order, parts.feeds)
+    return {field.id: place for field, place in zip(fields, found, strict=True)}
+
+
+def _each_once(places: Iterable[Place | None]) -> list[Place]:
+    """The places of some fields without repeats; a field that no source covers has none."""
+    return list(dict.fromkeys(place for place in places if place is not None))
+
+
 def _is_due(field: FieldRecord, night: date, whose: set[int] | None) -> bool:
     """Tell whether a field has a season by now and belongs to one of these people."""
     if field.planted > night:
@@ -103,38 +140,62 @@ def _is_due(field: FieldRecord, night: date, whose: set[int] | None) -> bool:
 
 def _pull(
     parts: Parts,
-    cells: list[Cell],
+    places: Sequence[Place],
+    growing: Sequence[FieldRecord],
     night: date,
+    *,
+    past: bool,
     progress: Callable[[int, int], None] | None,
-) -> dict[str, str]:
-    """Ask for every cell; sentences of those that failed."""
-    results = pull_cells(
-        cells,
-        night,
-        parts.grid,
-        parts.source,
-        parts.answers,
-        parts.settings.history_years,
-        progress=(lambda _, done, of: progress(done, of)) if progress else None,
-    )
-    return {result.cell.key: result.error for result in results if result.error}
+) -> list[Pulled]:
+    """Ask for every cell once: the season's days, and the past years where they are wanted now."""
+    if not places:
+        return []
+    begin, years = season_begin(growing), parts.settings.history_years
+    found = bring_night(parts.feeds, places, night, begin, parts.normals, progress)
+    if past:
+        found += bring_history(parts.feeds, places, night, years, parts.normals, progress)
+    return found
 
 
-def _cell_night(parts: Parts, cell: Cell, night: date, crops: set[str]) -> CellNight | None:
-    """Read a stored cell and work out its days; None while it has not one whole day."""
+def _ready(
+    parts: Parts,
+    places: Sequence[Place],
+    growing: Sequence[FieldRecord],
+    place_by_field: dict[int, Place | None],
+    night: date,
+    troubles: dict[str, str],
+) -> dict[str, CellNight]:
+    """The days of every place that has any, worked out for the crops that grow there."""
+    crops: dict[str, set[str]] = {}
+    for field in growing:
+        if (place := place_by_field[field.id]) is not None:
+            crops.setdefault(place.key, set()).add(field.crop)
+    start = date(night.year - parts.settings.history_years, 1, 1)
+    rain = expected_rain(parts, places, night)
+    ready: dict[str, CellNight] = {}
+
+    def failed(place: Place, error: Exception) -> None:
+        unread = f"{place.key}: the stored weather cannot be used ({error})"
+        troubles.setdefault(place.key, unread)
+
+    end = night - timedelta(days=1)
+    for days in series_of(parts.feeds, places, start, end, parts.normals, rain, failed):
+        key = days.place.key
+        try:
+            ready[key] = _cell_night(days, crops[key])
+        except Exception as error:  # noqa: BLE001  one cell never stops the others
+            troubles.setdefault(key, f"{key}: the stored weather cannot be used ({error})")
+    return ready
+
+
+def _cell_night(days: PlaceDays, crops: set[str]) -> CellNight:
+    """Work out one place's days."""
     from rootbound_rules.season.kernel import demand_loop
 
-    start = date(night.year - parts.settings.history_years, 1, 1)
-    weather = parts.grid.read(cell, start, night - timedelta(days=1))
-    known = weather.known_through()
-    if known is None:
-        return None
-    elevation = parts.grid.elevation_m(cell) or 0.0
     demands = {
-        limits: cell_demand(weather, cell.centre[0], elevation, *limits, demand_loop)
+        limits: cell_demand(
+            days.weather, days.place.cell.lat, days.elevation_m, *limits, demand_loop
+        )
         for limits in {heat_limits(crop) for crop in crops & set(crop_names())}
     }
-    end = (known - weather.start).days + 1
-    last = slice(max(end - LOOK_BACK, 0), end)
-    gap = np.isnan(weather.tmax_c[last] + weather.tmin_c[last] + weather.rain_mm[last])
-    return CellNight(cell.key, elevation, weather, demands, known, int(gap.sum()))
+    return CellNight(days, demands)

@@ -15,20 +15,46 @@ if TYPE_CHECKING:
     from rootbound_rules.season.values import DailyWeather, FieldSeason
     from rootbound_service.notes.facts import Status
     from rootbound_service.records import FieldRecord, NoteRecord, RiskRecord
+    from rootbound_service.weather.series import Gaps, PlaceDays
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellNight:
     """One weather cell as it is known on a night."""
 
-    key: str
-    elevation_m: float
-    weather: DailyWeather
+    days: PlaceDays
     demands: dict[tuple[float, float], Demand]
     """The cell's days by base and ceiling of the heat units, for the crops that grow there."""
-    known_through: date | None
-    gap_days: int
-    """Days of the last 14 known ones that lack a temperature or rain."""
+
+    @property
+    def key(self) -> str:
+        """Key of the cell."""
+        return self.days.place.key
+
+    @property
+    def elevation_m(self) -> float:
+        """Mean elevation. [m]"""
+        return self.days.elevation_m
+
+    @property
+    def weather(self) -> DailyWeather:
+        """Every known day, past years included."""
+        return self.days.weather
+
+    @property
+    def known_through(self) -> date | None:
+        """Last day with both temperatures and rain."""
+        return self.days.weather.known_through()
+
+    @property
+    def patched(self) -> Gaps:
+        """How much of the last two weeks is missing or filled in."""
+        return self.days.patched
+
+    @property
+    def leans(self) -> bool:
+        """Whether the last two weeks rest on more than the cell's own source."""
+        return self.days.leans
 
     def demand_of(self, crop: str) -> Demand:
         """The cell's days with the heat units of a crop that grows there."""
@@ -47,6 +73,12 @@ class Gathered:
     """Cell key by field id."""
     troubles: dict[str, str] = field(default_factory=dict)
     """Cell key -> the sentence of why its weather did not come."""
+    told: tuple[str, ...] = ()
+    """What the sources did tonight: revisions, stand-ins, marks; a sentence each."""
+    missed: bool = False
+    """Whether a source did not answer for some cell, even if another stood in."""
+    fewest_years: int = 1
+    """Past years that an outlook needs."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,3 +119,5 @@ class NightReport:
     messages: int
     failures: tuple[str, ...]
     """One sentence for each cell whose weather did not come and each field not computed."""
+    told: tuple[str, ...] = ()
+    """What the weather's sources did: revisions, stand-ins, marks; a sentence each."""

@@ -10,7 +10,7 @@ from rootbound_service.nights.parts import NightReport
 from rootbound_service.nights.troubles import troubles_of
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.risk import notes_between, save_notes, save_risk
-from rootbound_service.store.runs import finish_run, start_run
+from rootbound_service.store.runs import CAME, finish_run, start_run
 
 if TYPE_CHECKING:
     from rootbound_service.nights.parts import Decided, Gathered
@@ -41,9 +41,11 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
     silent = sum(one.computed.status == "unknown" for one in decided)
     if failures and address:
         subject, lead = night_subject(night, silent), night_lead(silent)
-        messages.append(operator_message(subject, lead, failures, address, now))
+        sentences = (*failures, *gathered.told)
+        messages.append(operator_message(subject, lead, sentences, address, now))
     notes = [one.note for one in decided if one.note is not None]
-    weather = "; ".join(sorted(gathered.troubles.values())) or "weather came for every cell"
+    came = [] if gathered.troubles or gathered.missed else [CAME]
+    weather = "; ".join((*came, *sorted(gathered.troubles.values()), *gathered.told))
     fine = len(decided) - silent
     with parts.engine.begin() as conn:
         start_run(conn, night, now)
@@ -51,4 +53,4 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
         save_notes(conn, notes)
         new = enqueue(conn, messages)
         finish_run(conn, night, now, fine, silent, weather)
-    return NightReport(night, fine, silent, len(notes), new, failures)
+    return NightReport(night, fine, silent, len(notes), new, failures, gathered.told)

@@ -19,6 +19,10 @@ SENTENCES = {
     Reason.NOT_EMERGED: "The crop is not up yet.",
     Reason.WEATHER_TOO_OLD: "The last real weather is too old.",
     Reason.NO_OUTLOOK: "There are too few past summers of weather here for an outlook.",
+    Reason.RAIN_NOT_KNOWN: (
+        "It may have climbed, but no source knows the rain of some of the last days; "
+        "it is looked at again tomorrow."
+    ),
 }
 
 _EASED = (

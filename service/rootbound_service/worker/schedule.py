@@ -16,6 +16,7 @@ from rootbound_service.errors import ServiceError
 from rootbound_service.nights.operator import in_short
 from rootbound_service.worker.settle import settle
 from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
+from rootbound_service.worker.weather_ticks import again_tick, past_tick
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -43,7 +44,9 @@ class Job:
 
 
 JOBS = (
+    Job("past years", past_tick, 120, "compute"),
     Job("night", night_tick, 600, "compute"),
+    Job("night again", again_tick, 600, "compute"),
     Job("digest", digest_tick, 600, "compute"),
     Job("send", send_tick, 30, "send"),
 )

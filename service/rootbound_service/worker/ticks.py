@@ -14,6 +14,7 @@ import structlog
 
 from rootbound_service.nights.operator import in_short, operator_message
 from rootbound_service.notes.send import ChannelStopped
+from rootbound_service.settings import NIGHT_HOUR_UTC
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import list_people
 from rootbound_service.store.runs import last_run
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
     from rootbound_service.records import Person
     from rootbound_service.wiring import Service
 
-NIGHT_HOUR_UTC = 9
-"""Nights run from 9:00 UTC on: after midnight in all of the Americas, before the working day."""
 DIGEST_WEEKDAY, DIGEST_HOUR = 0, 6
 """Letters are written from Monday 6:00 on in the reader's own time zone, after an outage until
 Tuesday night."""
@@ -50,8 +49,21 @@ def night_tick(service: Service) -> NightReport | None:
     tonight = night_now(service.clock.now())
     if not _is_open(service, tonight):
         return None
+    return run_tonight(service, tonight)
+
+
+def run_tonight(service: Service, tonight: date) -> NightReport:
+    """Run a night without fetching past years, which have a tick of their own.
+
+    Parameters
+    ----------
+    service
+        The wired service.
+    tonight
+        The night; the operator hears if it breaks off.
+    """
     try:
-        report = service.nightly(tonight)
+        report = service.nightly(tonight, past=False)
     except Exception as error:
         _tell_operator(service, tonight, error)
         raise

@@ -7,7 +7,15 @@ from dataclasses import replace
 
 import pytest
 
-from rootbound_rules.risk.ladder import RUNG_NAMES, Memory, Reading, Reason, decide, raw_rung
+from rootbound_rules.risk.ladder import (
+    RUNG_NAMES,
+    Memory,
+    Reading,
+    Reason,
+    decide,
+    held_back,
+    raw_rung,
+)
 
 QUIET = Reading(0.0, 0.0, 0.0, 0.0, collars=14.0, past_r4=False, critical=False)
 
@@ -122,3 +130,58 @@ def test_no_reading_from_any_memory_gives_an_exception():
     ]
     assert {night.rung for night in made} == {0, 1, 2, 3, 4}
     assert all(isinstance(night.reason, Reason) for night in made)
+
+
+RISEN = replace(QUIET, chance_7=0.9)
+
+
+@pytest.mark.parametrize(
+    "before",
+    [None, Memory(0), Memory(1, said_rung=1), Memory(1, said_rung=2, nights_under_said=3)],
+)
+def test_a_rise_that_rests_on_rain_nobody_measured_is_held_back_without_a_word(before):
+    made = held_back(decide(RISEN, before), before)
+    usual = before or Memory(0)
+
+    assert (made.rung, made.raw_rung) == (usual.rung, 2)
+    assert (made.reason, made.note) == (Reason.RAIN_NOT_KNOWN, False)
+    assert (made.said_rung, made.nights_under_said) == (usual.said_rung, usual.nights_under_said)
+    assert made.nights_below == 0
+
+
+@pytest.mark.parametrize(
+    "before",
+    [Memory(2, said_rung=2), Memory(3, said_rung=3), Memory(3, nights_below=2, said_rung=3)],
+)
+def test_a_rung_that_stays_or_falls_is_not_held_back(before):
+    made = decide(RISEN, before)
+
+    assert made.rung <= before.rung
+    assert held_back(made, before) == made
+
+
+def test_a_note_that_a_field_has_eased_is_not_held_back():
+    before = Memory(0, said_rung=2, nights_under_said=2)
+    made = decide(QUIET, before)
+
+    assert made.note
+    assert held_back(made, before) == made
+
+
+def test_a_rise_that_was_held_back_comes_the_night_that_rain_is_known():
+    before = Memory(0)
+    held = held_back(decide(RISEN, before), before)
+    memory = Memory(held.rung, held.nights_below, held.said_rung, held.nights_under_said)
+    made = decide(RISEN, memory)
+
+    assert (made.rung, made.note, made.said_rung) == (2, True, 2)
+    assert made == decide(RISEN, before)
+
+
+def test_a_rise_held_back_for_many_nights_forgets_nothing_that_was_said():
+    memory = Memory(1, said_rung=3, nights_under_said=6)
+    for _ in range(10):
+        held = held_back(decide(RISEN, memory), memory)
+        memory = Memory(held.rung, held.nights_below, held.said_rung, held.nights_under_said)
+
+    assert memory.said_rung == 3

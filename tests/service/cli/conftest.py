@@ -30,6 +30,7 @@ class Night:
     notes: int = 1
     messages: int = 2
     failures: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
 
 
 @dataclass

@@ -125,7 +125,7 @@ def test_a_field_is_shown_in_full(run, night, a_risk) -> None:
         "North Forty (field 1)",
         "place lat 42.03000, lon -93.62000, 310 m, America/Chicago",
         "maize planted 2026-05-04, rows 76.2 cm, seed 5 cm deep, black layer at 2700 gdd_f",
-        "silt loam, clay 22 %, profile 1.5 m (entered by hand)",
+        "silt loam, clay 22 % (entered by hand)",
         "grower Ada Quill, adviser Ben Marsh",
         "2026-06-10 wall 2 smeared, 6 plants, 9 roots crossing, 21 held: wheel side",
         "rung 2 tight",

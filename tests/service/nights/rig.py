@@ -13,19 +13,22 @@ from loopback.plays import FilePlay
 from loopback.power_server import PowerServer
 from rootbound_service.clock import SetClock
 from rootbound_service.nights.parts import NightReport
+from rootbound_service.nights.weather_state import bring
+from rootbound_service.public.http import Patience
 from rootbound_service.records import DigRecord, FieldRecord, Person, RiskRecord, SoilRecord
 from rootbound_service.settings import load_settings
 from rootbound_service.store.fields import add_dig, add_field, find_field
 from rootbound_service.store.outbox import counts
 from rootbound_service.store.risk import notes_between, risk_history
-from rootbound_service.weather.http import Patience
 from rootbound_service.wiring import Service, open_service
 from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
+from rootbound_service.worker.weather_ticks import past_tick
 
 YEAR, HISTORY_YEARS = 2026, 3
 SPRING, SUMMER = date(YEAR, 6, 1), date(YEAR, 7, 6)
 """A night on which the crop is up and has water; one on which two dry weeks have told."""
 SMALL_HOURS = time(9, 30)
+POWER_ONLY = Path(__file__).parents[3] / "fixtures" / "orders" / "power_only.toml"
 SOAKING = (timedelta(days=1), timedelta(days=2))
 OPERATOR = "operator@rootbound.example"
 MAREN = Person("Maren Holt", "maren@alder.example", "grower", "us", "America/Chicago")
@@ -112,11 +115,18 @@ class Rig:
         self.at(day)
         return self.service.nightly(day)
 
+    def bring(self, day: date) -> None:
+        """Bring weather and past years, as before a first night: without them is no outlook."""
+        self.at(day)
+        assert bring(self.service.parts, day, past=True, progress=None).came
+
     def nights(self, first: date, last: date) -> list[NightReport]:
-        """Let the worker's own tick run every night of a span."""
+        """Let the worker's own ticks run every night of a span, the past being there."""
+        self.bring(first)
         found: list[NightReport] = []
         for step in range((last - first).days + 1):
             self.at(first + timedelta(days=step))
+            past_tick(self.service)
             report = night_tick(self.service)
             assert report is not None
             found.append(report)
@@ -164,6 +174,7 @@ def a_rig(folder: Path, play: FilePlay, **settings: str) -> Iterator[Rig]:
             "ROOTBOUND_SMTP_PORT": str(box.port),
             "ROOTBOUND_MAIL_FROM": "watch@rootbound.example",
             "ROOTBOUND_OPERATOR_EMAIL": OPERATOR,
+            "ROOTBOUND_SOURCES_FILE": str(POWER_ONLY),
             "ROOTBOUND_NASA_POWER_URL": sky.url,
             "ROOTBOUND_HISTORY_YEARS": str(HISTORY_YEARS),
             "ROOTBOUND_HTTP_TIMEOUT_S": "1",

@@ -17,7 +17,7 @@ from rootbound_rules.season.kernel import demand_loop
 from rootbound_rules.season.outlook import look_out
 from rootbound_rules.season.values import DailyWeather, Dig, FieldSeason, Soil
 from rootbound_service.nights.evidence import weather_fingerprint
-from rootbound_service.weather.cells import cell_from_key
+from rootbound_service.weather.day import QUANTITY_NAMES, Block, Status
 from service.nights.rig import DRY, HISTORY_YEARS, YEAR, Rig, a_field, a_rig
 
 FIRST, LAST = date(YEAR, 6, 30), date(YEAR, 7, 8)
@@ -43,18 +43,27 @@ def days_from(rig: Rig, evidence) -> DailyWeather:
     """Past years of the store, with this season's days replaced by those of the evidence."""
     night = date.fromisoformat(evidence["night"])
     begin, first = date(night.year - HISTORY_YEARS, 1, 1), date.fromisoformat(evidence["first_day"])
-    before = rig.service.parts.grid.read(cell_from_key(evidence["cell"]), begin, first)
+    feed, cell = cell_of(rig, evidence)
+    before = feed.store.read([cell], begin, first).usable()[:, 0, :-1]
     series = {
-        name: np.array([*getattr(before, name)[:-1], *(np.nan if x is None else x for x in days)])
+        name: np.array(
+            [*before[QUANTITY_NAMES.index(name)], *(np.nan if x is None else x for x in days)]
+        )
         for name, days in evidence["weather"].items()
     }
     return DailyWeather(begin, **series)
 
 
+def cell_of(rig: Rig, evidence):
+    """The feed and the cell that the evidence names."""
+    feed = rig.service.parts.feeds[evidence["cell"].partition(":")[0]]
+    return feed, feed.source.grid.from_key(evidence["cell"])
+
+
 def outlook_from(rig: Rig, evidence):
     """The outlook computed again."""
     weather = days_from(rig, evidence)
-    centre = cell_from_key(evidence["cell"]).centre
+    centre = cell_of(rig, evidence)[1].centre
     season = season_from(evidence["season"])
     limits, elevation = heat_limits(season.crop), evidence["cell_elevation_m"]
     demand = cell_demand(weather, centre[0], elevation, *limits, demand_loop)
@@ -88,8 +97,10 @@ def test_evidence_tells_when_rules_or_past_weather_are_no_longer_what_they_were(
 def test_a_later_correction_of_the_store_does_not_touch_the_evidence_of_this_season(rig):
     evidence = rig.notes()[0].evidence
     untouched = assess(outlook_from(rig, evidence), rig.notes()[0].night)
-    cell, day = cell_from_key(evidence["cell"]), date.fromisoformat(evidence["first_day"])
-    rig.service.parts.grid.write_days(cell, day, {"rain_mm": np.full(60, 50.0)}, LAST)
+    (feed, cell), day = cell_of(rig, evidence), date.fromisoformat(evidence["first_day"])
+    wet = np.full((1, 1, 60), 50.0)
+    final = np.full((1, 60), Status.FINAL, np.uint8)
+    feed.store.write(Block(feed.name, (cell,), day, ("rain_mm",), wet, final), None, LAST)
 
     again = assess(outlook_from(rig, evidence), rig.notes()[0].night)
 

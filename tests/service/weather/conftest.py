@@ -10,17 +10,18 @@ import pytest
 
 from loopback.plays import steady_play
 from loopback.power_server import PowerServer
+from rootbound_service.public.http import Caller, Patience
 from rootbound_service.weather.answers import AnswerShelf
+from rootbound_service.weather.feed import Feed
 from rootbound_service.weather.grid_store import GridStore
-from rootbound_service.weather.http import Caller, Patience
-from rootbound_service.weather.nasa_power import NasaPower
+from rootbound_service.weather.sources.nasa_power import NasaPower
 
 TODAY = date(2026, 7, 1)
 
 
 @pytest.fixture
 def store(tmp_path: Path) -> GridStore:
-    return GridStore(tmp_path / "weather" / "nasa_power.zarr")
+    return GridStore(tmp_path / "weather" / "nasa_power.zarr", "nasa_power")
 
 
 @pytest.fixture
@@ -44,3 +45,8 @@ def server() -> Iterator[PowerServer]:
 @pytest.fixture
 def source(server: PowerServer, caller: Caller) -> NasaPower:
     return NasaPower(caller, server.url)
+
+
+@pytest.fixture
+def feed(source: NasaPower, store: GridStore, shelf: AnswerShelf) -> Feed:
+    return Feed(source, store, shelf)

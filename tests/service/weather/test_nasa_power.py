@@ -10,13 +10,14 @@ from pathlib import Path
 import pytest
 import responses
 
-from rootbound_service.weather.cells import snap
-from rootbound_service.weather.http import Caller, Patience, WeatherUnavailable
-from rootbound_service.weather.nasa_power import NasaPower
+from rootbound_service.public.http import Caller, Patience, Unavailable
+from rootbound_service.weather.day import Ask, Status
+from rootbound_service.weather.sources.nasa_power import NasaPower
 
 SHAPES = Path(__file__).parents[3] / "fixtures" / "shapes"
-CELL = snap(42.03, -93.62)
+CELL = NasaPower.grid.snap(42.03, -93.62)
 START, END = date(2026, 7, 1), date(2026, 7, 5)
+LATER = date(2027, 7, 1)
 URL = "http://127.0.0.1"
 
 
@@ -24,23 +25,28 @@ def shape(name="nasa_power_daily_point"):
     return json.loads((SHAPES / f"{name}.json").read_text())
 
 
-def ask(document, status=200):
+def ask(document, status=200, cell=CELL, on=LATER):
     """Ask for the five days and get ``document`` for an answer."""
     body = document if isinstance(document, str) else json.dumps(document)
     with responses.RequestsMock() as mock:
         mock.get(f"{URL}/api/temporal/daily/point", body=body, status=status)
         caller = Caller(Patience(retries=0))
         try:
-            return NasaPower(caller, URL + "/").fetch(CELL, START, END)
+            return NasaPower(caller, URL + "/").fetch(Ask((cell,), START, END, on))
         finally:
             caller.close()
 
 
+def columns(block):
+    """Give the one cell's values by quantity."""
+    return dict(zip(block.quantities, block.values[:, 0], strict=True))
+
+
 def refusal(document, status=200):
     """Ask likewise, and give the error."""
-    with pytest.raises(WeatherUnavailable) as caught:
+    with pytest.raises(Unavailable) as caught:
         ask(document, status)
-    assert str(caught.value).startswith("NASA POWER, cell nasa_power:m264-138:s132-86: ")
+    assert str(caught.value).startswith("NASA POWER, cell nasa_power:264-138: ")
     return caught.value
 
 
@@ -48,9 +54,9 @@ def test_a_recorded_answer_is_read_into_our_names_and_units():
     answer = ask(shape())
 
     assert (answer.start, answer.end) == (START, END)
-    assert answer.elevation_m == 305.6
+    assert list(answer.elevation_m) == [305.6]
     assert answer.origins == ("SYN1DEG", "MERRA2", "POWER")
-    assert {name: list(values) for name, values in answer.columns.items()} == {
+    assert {name: list(values) for name, values in columns(answer).items()} == {
         "tmax_c": [31.2, 33.47, 34.05, 29.88, 27.4],
         "tmin_c": [19.05, 20.31, 22.18, 18.7, 15.92],
         "rain_mm": [0.0, 0.0, 3.41, 12.08, 0.02],
@@ -61,10 +67,10 @@ def test_a_recorded_answer_is_read_into_our_names_and_units():
 
 
 def test_days_that_are_not_known_yet_are_missing_each_quantity_by_itself():
-    columns = ask(shape("nasa_power_daily_point_recent_fill")).columns
+    known = columns(ask(shape("nasa_power_daily_point_recent_fill")))
 
-    assert [math.isnan(v) for v in columns["tmax_c"]] == [False] * 3 + [True] * 2
-    assert [math.isnan(v) for v in columns["solar_mj"]] == [False] + [True] * 4
+    assert [math.isnan(v) for v in known["tmax_c"]] == [False] * 3 + [True] * 2
+    assert [math.isnan(v) for v in known["solar_mj"]] == [False] + [True] * 4
 
 
 def test_the_fill_value_is_the_one_the_header_names():
@@ -72,7 +78,7 @@ def test_the_fill_value_is_the_one_the_header_names():
     document["header"]["fill_value"] = -99
     document["properties"]["parameter"]["T2M_MAX"]["20260702"] = -99.0004
 
-    assert math.isnan(ask(document).columns["tmax_c"][1])
+    assert math.isnan(columns(ask(document))["tmax_c"][1])
 
 
 @pytest.mark.parametrize(
@@ -87,7 +93,7 @@ def test_radiation_is_converted_from_the_unit_that_the_answer_names(units, facto
     document = shape()
     document["parameters"]["ALLSKY_SFC_SW_DWN"]["units"] = units
 
-    assert ask(document).columns["solar_mj"][0] == pytest.approx(25.9 * factor)
+    assert columns(ask(document))["solar_mj"][0] == pytest.approx(25.9 * factor)
 
 
 def test_an_unknown_unit_is_refused_by_name():
@@ -156,6 +162,10 @@ RAIN = ("properties", "parameter", "PRECTOTCORR")
         (put(True, *RAIN, "20260703"), "PRECTOTCORR of 20260703 is True, which is no number"),
         (put(1e30, *RAIN, "20260703"), "PRECTOTCORR holds a number that no weather has"),
         (put(math.nan, *RAIN, "20260703"), "a value is NaN, which is no number"),
+        (put(10**400, *RAIN, "20260703"), "PRECTOTCORR holds a number that no weather has"),
+        (put([-93.62, 43.0], "geometry", "coordinates"), "the answer is about another place"),
+        (put([-93.62, 99], "geometry", "coordinates"), "the answer is about another place"),
+        (put(True, "header", "fill_value"), "the header names no fill_value"),
         (put("UTC", "header", "time_standard"), "days run by UTC, local solar days"),
     ],
 )
@@ -173,7 +183,7 @@ def test_a_day_that_comes_twice_is_refused():
 
 
 def test_a_list_instead_of_an_answer_is_refused():
-    assert refusal("[1, 2]").what == "the answer is no table of days"
+    assert refusal("[1, 2]").what == "the answer is no JSON object"
 
 
 def test_an_answer_without_elevation_or_sources_is_still_weather():
@@ -183,7 +193,8 @@ def test_an_answer_without_elevation_or_sources_is_still_weather():
 
     answer = ask(document)
 
-    assert (answer.elevation_m, answer.origins) == (None, ())
+    assert math.isnan(answer.elevation_m[0])
+    assert answer.origins == ()
 
 
 def test_the_fingerprint_leaves_out_the_services_own_timings():
@@ -198,7 +209,7 @@ def test_the_request_is_what_the_service_documents():
     with responses.RequestsMock() as mock:
         mock.get(f"{URL}/api/temporal/daily/point", json=shape())
         caller = Caller(Patience(retries=0))
-        NasaPower(caller, URL, user="tester").fetch(CELL, START, END)
+        NasaPower(caller, URL, user="tester").fetch(Ask((CELL,), START, END, LATER))
         caller.close()
         query = mock.calls[0].request.params
 
@@ -213,3 +224,59 @@ def test_the_request_is_what_the_service_documents():
         "time-standard": "LST",
         "user": "tester",
     }
+
+
+@pytest.mark.parametrize(
+    ("origins", "on", "status"),
+    [
+        (["MERRA2", "SYN1DEG"], LATER, Status.FINAL),
+        (["MERRA2", "FLASHFlux"], LATER, Status.PROVISIONAL),
+        (["GEOS-IT", "SYN1DEG"], LATER, Status.PROVISIONAL),
+        (["geosit"], LATER, Status.PROVISIONAL),
+        (["MERRA2", "SYN1DEG"], date(2026, 7, 10), Status.PROVISIONAL),
+    ],
+)
+def test_values_are_final_by_age_unless_a_near_real_time_set_is_among_the_sources(
+    origins, on, status
+):
+    document = shape()
+    document["header"]["sources"] = origins
+
+    assert set(ask(document, on=on).status.flat) == {status}
+
+
+def test_settled_days_are_asked_for_apart_from_those_that_still_change():
+    whole = Ask((CELL,), date(2026, 1, 1), date(2026, 7, 5), date(2026, 7, 8))
+
+    spans = [(one.start, one.end) for one in NasaPower(None, URL).split(whole)]
+
+    # 150 days before 8 July is 8 February
+    assert spans == [
+        (date(2026, 1, 1), date(2026, 2, 7)),
+        (date(2026, 2, 8), date(2026, 7, 5)),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("lat", "lon", "asked"),
+    [
+        (-33.1, 18.6, ("-32.9900", "18.7600")),  # southern hemisphere, Cape wheat land
+        (12.0, 179.9, ("12.0100", "-179.9900")),  # past the last column comes the first
+        (12.0, -179.9, ("12.0100", "-179.9900")),
+        (90.0, 0.0, ("89.9900", "0.0100")),  # nothing lies north of the pole
+        (-90.0, 0.0, ("-89.9900", "0.0100")),
+        (42.25, -93.4375, ("42.5100", "-93.1150")),  # between four cells: the north-eastern one
+    ],
+)
+def test_a_cell_is_asked_for_a_hair_north_east_of_its_centre(lat, lon, asked):
+    document = shape()
+    document["geometry"]["coordinates"] = [float(asked[1]), float(asked[0]), 7.0]
+    with responses.RequestsMock() as mock:
+        mock.get(f"{URL}/api/temporal/daily/point", json=document)
+        caller = Caller(Patience(retries=0))
+        cell = NasaPower.grid.snap(lat, lon)
+        NasaPower(caller, URL).fetch(Ask((cell,), START, END, LATER))
+        caller.close()
+        query = mock.calls[0].request.params
+
+    assert (query["latitude"], query["longitude"]) == asked

@@ -22,6 +22,7 @@ BEN = Person("Ben Marsh", "ben@alder.example", "grower", "metric", "Europe/Berli
 def rig(tmp_path):
     with a_rig(tmp_path, DRY) as made:
         made.enrol(a_field("Long Acre"))
+        made.bring(SUNDAY - timedelta(days=7))
         yield made
 
 

@@ -1,0 +1,85 @@
+"""What the worker does about weather beside its nights: past years, and a second asking."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import structlog
+
+from rootbound_service.nights.history import fetch_past
+from rootbound_service.settings import NIGHT_HOUR_UTC
+from rootbound_service.store.runs import claim_period, claimed_periods, last_run
+from rootbound_service.worker.ticks import night_now, run_tonight
+
+if TYPE_CHECKING:
+    from rootbound_service.nights.parts import NightReport
+    from rootbound_service.wiring import Service
+
+AT_ONCE = 60
+"""Requests of one tick: at one a second it holds up a night by a minute at the most."""
+AGAIN_AFTER_H = (2, 4, 8)
+"""A night that lacked weather is run again so many hours after its hour: services mend."""
+RESTS = "past-years-rest"
+"""Name under which the hours are kept in which past years are not asked for any more."""
+_log = structlog.get_logger(__name__)
+
+
+def past_tick(service: Service) -> int:
+    """Fetch a piece of the past years that the fields' cells still lack.
+
+    After a piece of which nothing came it rests until the next full hour: a service that is
+    down, or has no such years, is not asked every two minutes for days.
+
+    Parameters
+    ----------
+    service
+        The wired service.
+
+    Returns
+    -------
+    int
+        Cells that still lack some.
+    """
+    now = service.clock.now()
+    hour = f"{now:%Y-%m-%d %H} h"
+    with service.engine.execution_options(ro=True).connect() as conn:
+        rests = bool(claimed_periods(conn, RESTS, hour))
+    left, pulled = fetch_past(service.parts, night_now(now), most=0 if rests else AT_ONCE)
+    if rests:
+        return left
+    if pulled and all(one.failed and not one.new for one in pulled):
+        with service.engine.begin() as conn:
+            claim_period(conn, RESTS, hour, now)
+    for one in pulled:
+        _log.info("past_years", source=one.source, requests=one.requests, failed=len(one.failed))
+    if pulled:
+        _log.info("past_years_left", cells=left)
+    return left
+
+
+def again_tick(service: Service) -> NightReport | None:
+    """Run tonight again if it lacked weather and the next hour for it has come.
+
+    Parameters
+    ----------
+    service
+        The wired service.
+
+    Returns
+    -------
+    NightReport or None
+        None where nothing was due.
+    """
+    now = service.clock.now()
+    tonight = night_now(now)
+    hours = (now - timedelta(hours=NIGHT_HOUR_UTC)).hour
+    due = [after for after in AGAIN_AFTER_H if hours >= after]
+    with service.engine.execution_options(ro=True).connect() as conn:
+        run = last_run(conn, finished_only=True)
+    if not due or run is None or run.night != tonight or run.weather_came:
+        return None
+    with service.engine.begin() as conn:
+        if not claim_period(conn, "weather-again", f"{tonight} +{due[-1]} h", now):
+            return None
+    return run_tonight(service, tonight)
