@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.xdist_group("demo")  # its two runs once, not once a worker
 ROOT = Path(__file__).resolve().parents[2]
 WEEK = """
 import sys
@@ -20,7 +21,7 @@ cards = [card for day in live.planned_digs().values() for card in day]
 live.FIRST_NIGHT, live.LAST_NIGHT = date(2026, 7, 6), date(2026, 7, 13)
 live.planned_digs = lambda: {live.FIRST_NIGHT: cards}
 settings = live.load_settings
-live.load_settings = lambda env: settings(env | {"ROOTBOUND_HISTORY_YEARS": "8"})
+live.load_settings = lambda env: settings(env | {"ROOTBOUND_HISTORY_YEARS": "4"})
 sys.argv = ["demo", "--season", "dry", "--out", sys.argv[1]]
 sys.exit(live.main())
 """

@@ -33,6 +33,9 @@ from rootbound_service.store.fields import add_field, list_fields
 from rootbound_service.store.risk import notes_between, risk_history
 from rootbound_service.wiring import Service, open_service
 from rootbound_service.worker.ticks import night_tick, send_tick
+from rootbound_service.worker.weather_ticks import past_tick
+
+POWER_ONLY = Path(__file__).parents[2] / "fixtures" / "orders" / "power_only.toml"
 
 ROOT = Path(__file__).resolve().parents[2]
 WEATHER = ROOT.parent / "shared" / "data" / "iowa" / "weather_1980_2020.csv"
@@ -77,6 +80,7 @@ def live(year: int, folder: Path) -> dict[int, Told]:
         for night in nights:
             sky.today = night
             clock.set(datetime.combine(night, SMALL_HOURS, UTC))
+            past_tick(service)
             report = night_tick(service)
             if report is None or report.failures:
                 raise RuntimeError(f"night of {night}: {report and report.failures}")
@@ -94,6 +98,7 @@ def _service(year: int, folder: Path) -> Iterator[tuple[Service, SetClock, Power
             "ROOTBOUND_DATA_DIR": str(folder),
             "ROOTBOUND_SMTP_HOST": box.host,
             "ROOTBOUND_SMTP_PORT": str(box.port),
+            "ROOTBOUND_SOURCES_FILE": str(POWER_ONLY),
             "ROOTBOUND_NASA_POWER_URL": sky.url,
         }
         with open_service(load_settings(env), clock) as service:

@@ -96,7 +96,8 @@ def bring_history(
         except Exception as error:  # noqa: BLE001  the same
             found.append(_unread(feed, cells, error))
             continue
-        found.append(pull(feed, asks, JudgeOf(feed, normals), progress, most, chained=True))
+        judge = JudgeOf(feed, normals, past=True)
+        found.append(pull(feed, asks, judge, progress, most, chained=True))
     return found
 
 

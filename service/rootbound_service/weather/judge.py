@@ -11,8 +11,9 @@ import numpy as np
 
 from rootbound_service.public.http import Unavailable
 from rootbound_service.weather.calendar_slots import SLOTS, slots_of
+from rootbound_service.weather.day import VITAL
 from rootbound_service.weather.quality.check import Context, check_block
-from rootbound_service.weather.quality.flags import UNUSABLE, flag_words
+from rootbound_service.weather.quality.flags import UNUSABLE, Flag, flag_words
 from rootbound_service.weather.quality.radiation import clear_sky_mj
 
 if TYPE_CHECKING:
@@ -34,16 +35,18 @@ LONGEST = 400
 class JudgeOf:
     """Judge of one feed's answers.
 
-    ``beside`` is a source to compare with, and which of its cells holds which of ours.
+    ``beside`` is a source to compare with, and which of its cells holds which of ours. ``past``
+    says that all answers are of past years, however few: they come only once.
     """
 
     feed: Feed
     normals: NormalsShelf
     beside: tuple[Feed, Mapping[Cell, Cell]] | None = None
+    past: bool = False
 
     def __call__(self, block: Block) -> NDArray[np.uint16]:
         """Flag the values of one answer, shape (quantity, cell, day)."""
-        if block.days > LONGEST:
+        if self.past or block.days > LONGEST:
             return self._past(block)
         before = self.feed.store.read(
             block.cells,
@@ -65,11 +68,13 @@ class JudgeOf:
     def _past(self, block: Block) -> NDArray[np.uint16]:
         """Flag years of the past; those that can hardly be used are refused.
 
-        They would be asked for only once, and years without a usable value are no years.
+        They would be asked for only once, and years without a usable value are no years. What a
+        formula can stand in for is refused for its scale alone.
         """
         rso, after = self._clear_sky(block), self._year_after(block)
         flags = check_block(block, Context(rso_mj=rso, held=after, held_of_other_years=True))
-        lost = ((flags & UNUSABLE) != 0).sum(axis=(1, 2))
+        against = np.array([UNUSABLE if q in VITAL else int(Flag.SCALE) for q in block.quantities])
+        lost = ((flags & against[:, None, None]) != 0).sum(axis=(1, 2))
         wrong = lost > MOST_LOST * (~np.isnan(block.values)).sum(axis=(1, 2))
         if wrong.any():
             row = int(wrong.argmax())

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from rootbound_rules.errors import RulesError
-from rootbound_rules.season.outlook import look_out, past_years
+from rootbound_rules.season.demand import GAP
+from rootbound_rules.season.outlook import MOST_MISSING_DAYS, look_out, past_years
 from rootbound_rules.season.pack import same_day
 from rules.season import plausible
 
@@ -47,6 +48,16 @@ def test_another_seed_draws_other_numbers_but_the_same_weather(cell):
 def test_members_are_the_past_years_newest_first(cell):
     assert look_out(field(), cell, KNOWN, 1).years == tuple(range(2019, 2009, -1))
     assert past_years(cell, field(), most=3) == [2019, 2018, 2017]
+
+
+@pytest.mark.parametrize(("more", "years"), [(0, [2019, 2018, 2017]), (1, [2019, 2017, 2016])])
+def test_a_year_with_more_than_a_fortnight_of_missing_days_is_no_member(cell, more, years):
+    """Its missing rain would count as none: a drought which never was."""
+    made = cell.made.copy()
+    first = cell.index(date(2018, 7, 1))
+    made[first : first + MOST_MISSING_DAYS + more] |= GAP
+
+    assert past_years(replace(cell, made=made), field(), most=3) == years
 
 
 def test_known_days_are_shared_and_the_coming_ones_are_each_past_years_own(cell):

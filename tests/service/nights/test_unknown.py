@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from service.nights.rig import DRY, INES, MAREN, NORTH, OPERATOR, YEAR, a_field, a_rig
+from service.nights.rig import DRY, INES, MAREN, NORTH, OPERATOR, YEAR, a_field, a_rig, seasons
 
 LAST_GOOD = date(YEAR, 6, 20)
 """The last night on which weather comes; it tells of days up to the 17th."""
@@ -121,3 +121,17 @@ def test_a_new_cell_whose_first_answer_is_empty_stops_no_other(rig):
     assert (report.fields_ok, report.fields_failed) == (2, 1)
     assert report.failures == ("Away: no weather is stored for its cell yet",)
     assert rig.row("Away").status == "unknown"
+
+
+def test_a_season_whose_first_months_are_missing_has_no_answer_and_no_false_drought(tmp_path):
+    """Missing rain counts as none, so nothing may be said of such a season."""
+    play = seasons(None, date(YEAR, 8, 4))
+    first = (date(YEAR, 5, 1) - date(YEAR - 3, 1, 1)).days
+    for column in play.columns.values():
+        column[first : first + 20] = float("nan")
+    with a_rig(tmp_path, play) as rig:
+        rig.enrol(a_field("Long Acre"))
+        report = rig.night(LAST_GOOD)
+
+        assert report.failures == ("Long Acre: 20 days of this season's weather are missing",)
+        assert (rig.row("Long Acre").status, rig.row("Long Acre").rung) == ("unknown", None)

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
+from rootbound_service.public.http import Unavailable
 from rootbound_service.weather.day import QUANTITY_NAMES, Ask
 from rootbound_service.weather.judge import LONGEST, JudgeOf
 from rootbound_service.weather.normals_shelf import FEWEST_YEARS, NormalsShelf
@@ -159,3 +160,19 @@ def test_the_days_before_the_store_begins_are_no_hindrance(fine):
     block = answer(fine, OWN, date(1981, 1, 1), date(1981, 1, 31))
 
     assert JudgeOf(fine, NormalsShelf(30))(block).shape == block.values.shape
+
+
+def test_a_past_year_in_inches_is_refused_so_that_it_is_asked_for_again(fine):
+    """Past years come once; a wrong one that is stored would stay for good."""
+    year = answer(fine, OWN, date(2025, 6, 1), date(2026, 5, 31))
+    rain = year.values.copy()
+    rain[ROW["rain_mm"]] = np.random.default_rng(1).gamma(0.6, 12.0, year.days)
+    wet, inches = replace(year, values=rain), rain.copy()
+    inches[ROW["rain_mm"]] /= 25.4
+    fine.store.write(replace(wet, start=date(2026, 6, 1)), None, TODAY)
+    judge = JudgeOf(fine, NormalsShelf(30), past=True)
+
+    assert not (judge(wet) & np.uint16(Flag.SCALE)).any()
+    with pytest.raises(Unavailable, match=r"rain_mm of 2025-06-01 .* another scale") as refused:
+        judge(replace(year, values=inches))
+    assert refused.value.retry_later

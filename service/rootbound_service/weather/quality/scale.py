@@ -54,14 +54,14 @@ def usual_witness(values: Tables) -> Witness:
 
 
 def other_witness(values: Tables) -> Witness:
-    """Another source tells nothing of wind, which differs from grid to grid by as much.
+    """Another source tells of everything; where its wind blows otherwise, what is usual acquits.
 
     Parameters
     ----------
     values
         Its usable values of the same days.
     """
-    every = ("rain_mm", "solar_mj", *BY_DIFFERENCE)
+    every = ("rain_mm", "wind_m_s", "solar_mj", *BY_DIFFERENCE)
     return Witness(values, every, LEAST_RAIN_ELSEWHERE_MM)
 
 
@@ -93,7 +93,9 @@ def check_scale(sheet: Sheet, independent: Sequence[Witness], own: Witness | Non
         the two is wrong, the marked one is believed when it comes again.
     """
     for name in sheet.quantities:
-        values = sheet.usable(name)
+        # Temperatures with those out of all limits: of a summer in degF that is most of them.
+        all_of_it = name in BY_DIFFERENCE
+        values = sheet.values[sheet.row(name)] if all_of_it else sheet.usable(name)
         heard = [_hear(name, values, one) for one in independent if name in one.values]
         knows, wrong = _together(heard, len(values))
         if own is not None and name in own.values:
@@ -117,10 +119,10 @@ def _hear(name: str, values: Table, witness: Witness) -> tuple[Mask, Mask]:
     both = ~np.isnan(values) & ~np.isnan(other)
     count = both.sum(axis=1)
     knows = (count >= FEWEST_DAYS) & (name in witness.speaks_of)
+    if name in BY_DIFFERENCE:
+        return knows, abs(_middle(np.where(both, values - other, np.nan))) > APART_C
     ours = np.where(both, values, 0.0).sum(axis=1)
     theirs = np.where(both, other, 0.0).sum(axis=1)
-    if name in BY_DIFFERENCE:
-        return knows, abs(ours - theirs) > APART_C * np.maximum(count, 1)
     if name == "rain_mm" and witness.other_years:
         most, wettest = _peak(values), _peak(other)
         return knows & (wettest > witness.least_rain_mm), wettest > PEAK_TIMES * most
@@ -133,3 +135,11 @@ def _hear(name: str, values: Table, witness: Witness) -> tuple[Mask, Mask]:
 def _peak(values: Table) -> NDArray[np.float64]:
     """The largest value of each cell, below 0 where there is none."""
     return np.asarray(np.nan_to_num(values, nan=-1.0).max(axis=1, initial=-1.0), np.float64)
+
+
+def _middle(values: Table) -> NDArray[np.float64]:
+    """The median of each cell's known values, which no single odd one moves; 0 without any."""
+    ranked = np.sort(values, axis=1)  # NaN comes last
+    middle = np.maximum(np.sum(~np.isnan(values), axis=1) - 1, 0) // 2
+    found: NDArray[np.float64] = ranked[np.arange(len(ranked), dtype=np.intp), middle]
+    return np.where(np.isnan(found), 0.0, found)

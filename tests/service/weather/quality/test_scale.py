@@ -65,6 +65,25 @@ def test_an_independent_source_that_agrees_acquits_an_answer_that_ours_of_before
     assert scaled(june, held=bent(june, "rain_mm"), other=june) == set()
 
 
+def test_a_single_impossible_number_does_not_condemn_the_rest(june):
+    told = june.copy()
+    told[ROW["tmax_c"], 0, 3] = told[ROW["rain_mm"], 0, 3] = 9999.0
+    flags = check_block(block_of(told, date(2026, 6, 1)), Context(held=june, other=june))
+    assert {tuple(at) for at in np.argwhere(flags & UNUSABLE)} == {
+        (ROW["tmax_c"], 0, 3),
+        (ROW["rain_mm"], 0, 3),
+    }
+
+
+def test_a_summer_in_fahrenheit_of_which_few_values_are_possible_is_marked_whole(june):
+    hot = june.copy()
+    hot[:2] += 8.0
+    told = bent(hot, "tmax_c")
+    assert (told[ROW["tmax_c"]] < 60.0).sum() == 0
+    told[ROW["tmax_c"], 0, 5] = 58.0  # the coolest day
+    assert scaled(told, held=hot) == {"tmax_c"}
+
+
 def test_a_usual_answer_and_one_revised_by_half_are_not_marked(june):
     revised = june.copy()
     revised[ROW["tmax_c"]] += 1.5
