@@ -13,7 +13,7 @@ from rootbound_service.public.http import Unavailable
 from rootbound_service.weather.calendar_slots import SLOTS, slots_of
 from rootbound_service.weather.day import VITAL
 from rootbound_service.weather.quality.check import Context, check_block
-from rootbound_service.weather.quality.flags import UNUSABLE, Flag, flag_words
+from rootbound_service.weather.quality.flags import UNUSABLE, flag_words
 from rootbound_service.weather.quality.radiation import clear_sky_mj
 
 if TYPE_CHECKING:
@@ -68,17 +68,21 @@ class JudgeOf:
     def _past(self, block: Block) -> NDArray[np.uint16]:
         """Flag years of the past; those that can hardly be used are refused.
 
-        They would be asked for only once, and years without a usable value are no years. What a
-        formula can stand in for is refused for its scale alone.
+        They would be asked for only once, and years without temperatures or rain are no years.
+        What a formula can stand in for is marked and stored. A cell that has nothing after them
+        either may lie in the sea: it is not asked for ever.
         """
         rso, after = self._clear_sky(block), self._year_after(block)
         flags = check_block(block, Context(rso_mj=rso, held=after, held_of_other_years=True))
-        against = np.array([UNUSABLE if q in VITAL else int(Flag.SCALE) for q in block.quantities])
-        lost = ((flags & against[:, None, None]) != 0).sum(axis=(1, 2))
-        wrong = lost > MOST_LOST * (~np.isnan(block.values)).sum(axis=(1, 2))
+        known = ~np.isnan(block.values)
+        lost = ((flags & UNUSABLE) != 0).sum(axis=2) > MOST_LOST * known.sum(axis=2)
+        none = ~known.any(axis=2) & ~np.isnan(after).all(axis=2)
+        vital = np.array([name in VITAL for name in block.quantities])
+        wrong = (lost | none).any(axis=1) & vital
         if wrong.any():
             row = int(wrong.argmax())
-            why = flag_words(int(np.bitwise_or.reduce(flags[row], axis=None) & UNUSABLE))
+            bits = int(np.bitwise_or.reduce(flags[row], axis=None) & UNUSABLE)
+            why = flag_words(bits) or "there is not one value"
             what = f"{block.quantities[row]} of {block.start} to {block.end} is no good: {why}"
             who = f"{self.feed.source.title}, cell {block.cells[0].key}"
             raise Unavailable(who, what, retry_later=True)

@@ -176,3 +176,15 @@ def test_a_past_year_in_inches_is_refused_so_that_it_is_asked_for_again(fine):
     with pytest.raises(Unavailable, match=r"rain_mm of 2025-06-01 .* another scale") as refused:
         judge(replace(year, values=inches))
     assert refused.value.retry_later
+
+
+def test_past_years_without_a_temperature_are_refused_unless_the_cell_never_has_any(fine):
+    year = answer(fine, OWN, date(2025, 6, 1), date(2026, 5, 31))
+    values = year.values.copy()
+    values[ROW["tmax_c"]] = np.nan
+    judge = JudgeOf(fine, NormalsShelf(30), past=True)
+
+    assert judge(replace(year, values=values)).shape == values.shape
+    store(fine, OWN, date(2026, 6, 1), END)
+    with pytest.raises(Unavailable, match="there is not one value"):
+        judge(replace(year, values=values))
