@@ -90,8 +90,8 @@ def read_order(path: Path | None, known: dict[Need, tuple[str, ...]]) -> Order:
     path
         The operator's file; None for the one that comes with the program.
     known
-        Names of the sources there are for each need; grids of the file's own presets are
-        checked later, when they are opened.
+        Names of the sources there are for each need. Where the file brings grids of its own,
+        those of past days are checked later, when the grids are opened.
 
     Raises
     ------
@@ -110,10 +110,13 @@ def read_order(path: Path | None, known: dict[Need, tuple[str, ...]]) -> Order:
         for name, box in _table(document, "region", where, problems).items()
     }
     presets = _presets(document, where, path, problems)
+    given: dict[Need, tuple[str, ...]] = {
+        need: names for need, names in known.items() if need != "days" or not presets
+    }
     rules: list[Rule] = []
     for number, entry in enumerate(_list(document, "order", where, problems), 1):
         place = f"{where} [[order]] {number}"
-        rule = _rule(place, entry, regions, None if presets else known, problems)
+        rule = _rule(place, entry, regions, given, problems)
         if rule is not None:
             rules.append(rule)
     unknown = sorted(set(document) - {"region", "order", "grid"})
@@ -156,7 +159,7 @@ def _rule(
     where: str,
     entry: Any,
     regions: dict[str, Region],
-    known: dict[Need, tuple[str, ...]] | None,
+    known: dict[Need, tuple[str, ...]],
     problems: list[Problem],
 ) -> Rule | None:
     """Check one entry of the order."""
@@ -171,7 +174,7 @@ def _rule(
         found.append(Problem(f"{where} region", what, f"one of {_or((*regions, WORLD))}"))
     if not isinstance(sources, list) or not all(isinstance(name, str) for name in sources):
         found.append(Problem(f"{where} sources", f"{sources!r} is no list of names", "give one"))
-    elif known is not None and need in NEEDS:
+    elif need in NEEDS and need in known:
         found += [
             Problem(
                 f"{where} sources", f"there is no {name!r} for {need}", f"one of {_or(known[need])}"
@@ -180,7 +183,9 @@ def _rule(
             if name not in known[need]
         ]
     problems += found
-    return None if found else Rule(need, str(region), tuple(sources))  # type: ignore[arg-type]
+    if found:
+        return None
+    return Rule(need, str(region), tuple(sources))  # type: ignore[arg-type]  # checked above
 
 
 def _presets(

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rootbound_service.errors import Problem, RefusedInput
-
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
@@ -26,25 +24,14 @@ def build_soils(settings: Settings, order: Order, caller: Caller) -> dict[str, S
     settings
         Where the services are.
     order
-        Which are wanted.
+        Which are wanted; reading it has refused names that there are not.
     caller
         Carries the requests.
-
-    Raises
-    ------
-    RefusedInput
-        If the order names a service that there is not.
     """
     makers: dict[str, Callable[[], SoilSource]] = {
         "survey": lambda: _survey(settings, caller),
         "soilgrids": lambda: _soilgrids(settings, caller),
     }
-    unknown = [name for name in order.named("soil") if name not in makers]
-    if unknown:
-        wanted = f"one of {', '.join(SOIL)}"
-        raise RefusedInput(
-            tuple(Problem("soil", f"there is no source {name!r}", wanted) for name in unknown)
-        )
     return {name: makers[name]() for name in order.named("soil")}
 
 

@@ -54,6 +54,8 @@ class NormalsShelf:
         since = [span.asked_from for span in feed.store.spans(cells)]
         if any(first is None or first > latest for first in since):
             return None
+        if len(self._known) > MOST_KEPT:  # before asking what is missing: all of them will be
+            self._known.clear()
         keys = [(cell.key, year, first) for cell, first in zip(cells, since, strict=True) if first]
         missing = {
             key: cell for key, cell in zip(keys, cells, strict=True) if key not in self._known
@@ -66,8 +68,6 @@ class NormalsShelf:
         self, feed: Feed, missing: Mapping[tuple[str, int, date], Cell], year: int
     ) -> None:
         """Read the past years of some cells and work out what is usual."""
-        if len(self._known) > MOST_KEPT:
-            self._known.clear()
         start, end = date(year - self._years, 1, 1), date(year - 1, 12, 31)
         usable = feed.store.read(list(missing.values()), start, end, QUANTITY_NAMES).usable()
         for place, key in enumerate(missing):

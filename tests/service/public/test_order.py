@@ -185,6 +185,14 @@ def test_further_grids_are_found_beside_the_file_and_may_be_named(tmp_path):
     assert order.named("days") == ("ours", "nasa_power")
 
 
+def test_grids_of_ones_own_excuse_no_unknown_name_of_another_need(tmp_path):
+    text = '[[grid]]\npreset = "ours.toml"\n' + RULE.replace("days", "forecast")
+    with pytest.raises(RefusedInput) as caught:
+        read(tmp_path, text)
+
+    assert "there is no 'nasa_power' for forecast" in str(caught.value)
+
+
 def test_an_empty_file_asks_nobody(tmp_path):
     order = read(tmp_path, "")
 
