@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
+from rootbound_service.store.soil_record import NAMES as SOIL_NAMES
+
 SECTIONS = MappingProxyType(
     {
         "field": (
@@ -16,15 +18,7 @@ SECTIONS = MappingProxyType(
             "irrigated",
         ),
         "season": ("crop", "planted", "black_layer_gdd_f", "seed_depth_cm", "seed_depth_in"),
-        "soil": (
-            "texture",
-            "field_capacity",
-            "wilting_point",
-            "clay_pct",
-            "organic_matter_pct",
-            "profile_depth_m",
-            "water_table_m",
-        ),
+        "soil": SOIL_NAMES,
         "people": ("grower", "adviser", "units"),
     }
 )

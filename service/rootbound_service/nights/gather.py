@@ -16,11 +16,11 @@ from rootbound_service.nights.told import troubles_by_place, weather_told
 from rootbound_service.store.fields import list_fields
 from rootbound_service.store.risk import latest_risk
 from rootbound_service.weather.bring import bring_history, bring_night
-from rootbound_service.weather.places import places_of
+from rootbound_service.weather.places import each_once, places_of
 from rootbound_service.weather.series import series_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Sequence
 
     from rootbound_service.records import FieldRecord, Person, RiskRecord
     from rootbound_service.weather.places import Place
@@ -66,20 +66,20 @@ def gather(
     Gathered
         A cell whose weather did not come is still there if it is stored from before.
     """
-    parts.caller.begin_run()
     fields, memory = _due(parts, night, whose)
     grounds: tuple[str, ...] = ()
     if pull:
+        parts.caller.begin_run()
         grounds = bring_soils(parts, fields)
     if grounds:
         fields, memory = _due(parts, night, whose)
     growing = [field for field in fields if not season_is_over(field, night)]
     place_by_field = _places(parts, fields)
-    places = _each_once(place_by_field[field.id] for field in growing)
+    places = each_once(place_by_field[field.id] for field in growing)
     pulled = _pull(parts, places, growing, night, past=past, progress=progress) if pull else []
     if pulled:  # a cell that turned out to be empty has another one stand in from now on
         place_by_field = _places(parts, fields)
-        places = _each_once(place_by_field[field.id] for field in growing)
+        places = each_once(place_by_field[field.id] for field in growing)
     troubles = troubles_by_place(places, pulled)
     forecasts = bring_forecasts(parts, places) if pull else ()
     ready = _ready(parts, places, growing, place_by_field, night, troubles)
@@ -124,11 +124,6 @@ def _places(parts: Parts, fields: Sequence[FieldRecord]) -> dict[int, Place | No
     """Place of each field, by the field's number; None where no source covers it."""
     found = places_of([(one.lat, one.lon) for one in fields], parts.order, parts.feeds)
     return {field.id: place for field, place in zip(fields, found, strict=True)}
-
-
-def _each_once(places: Iterable[Place | None]) -> list[Place]:
-    """The places of some fields without repeats; a field that no source covers has none."""
-    return list(dict.fromkeys(place for place in places if place is not None))
 
 
 def _is_due(field: FieldRecord, night: date, whose: set[int] | None) -> bool:
@@ -184,7 +179,7 @@ def _ready(
         try:
             ready[key] = _cell_night(days, crops[key])
         except Exception as error:  # noqa: BLE001  one cell never stops the others
-            troubles.setdefault(key, f"{key}: the stored weather cannot be used ({error})")
+            failed(days.place, error)
     return ready
 
 

@@ -9,13 +9,14 @@ from rootbound_rules.tables import load_table
 from rootbound_service.nights.compute import season_is_over
 from rootbound_service.store.fields import list_fields
 from rootbound_service.weather.bring import bring_history, bring_night
-from rootbound_service.weather.places import places_of
+from rootbound_service.weather.places import each_once, own_cells, places_of
 from rootbound_service.weather.spans import history_missing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from rootbound_service.records import FieldRecord
+    from rootbound_service.weather.cells import Cell
     from rootbound_service.weather.places import Place
     from rootbound_service.weather.pull import Pulled
     from rootbound_service.wiring import Parts
@@ -58,8 +59,7 @@ def places_for(parts: Parts, fields: Sequence[FieldRecord]) -> list[Place]:
     fields
         The fields.
     """
-    found = places_of([(one.lat, one.lon) for one in fields], parts.order, parts.feeds)
-    return list(dict.fromkeys(place for place in found if place is not None))
+    return each_once(places_of([(one.lat, one.lon) for one in fields], parts.order, parts.feeds))
 
 
 def fetch_past(
@@ -92,7 +92,7 @@ def fetch_past(
         return 0, []
     parts.caller.begin_run()
     pulled: list[Pulled] = []
-    if fresh := [place for place in places if not _is_asked(parts, place)]:
+    if fresh := _never_asked(parts, places):
         begin = season_begin(fields)
         pulled += bring_night(parts.feeds, fresh, today, begin, parts.normals, progress)
     pulled += bring_history(parts.feeds, places, today, years, parts.normals, progress, most)
@@ -111,9 +111,13 @@ def season_begin(fields: Sequence[FieldRecord]) -> date:
     return min(field.planted for field in fields) - timedelta(days=spinup + 1)
 
 
-def _is_asked(parts: Parts, place: Place) -> bool:
-    """Tell whether a place's own cell was ever asked for."""
-    return parts.feeds[place.cell.source].store.spans([place.cell])[0].asked_from is not None
+def _never_asked(parts: Parts, places: Sequence[Place]) -> list[Place]:
+    """Places whose own cell was never asked for."""
+    new: set[Cell] = set()
+    for name, cells in own_cells(places).items():
+        spans = parts.feeds[name].store.spans(cells)
+        new |= {cell for cell, span in zip(cells, spans, strict=True) if span.asked_from is None}
+    return [place for place in places if place.cell in new]
 
 
 def missing_past(parts: Parts, places: Sequence[Place], today: date) -> int:
@@ -128,12 +132,8 @@ def missing_past(parts: Parts, places: Sequence[Place], today: date) -> int:
     today
         The day of asking.
     """
-    cells: dict[str, list[Place]] = {}
-    for place in places:
-        cells.setdefault(place.cell.source, []).append(place)
+    years = parts.settings.history_years
     return sum(
-        history_missing(
-            parts.feeds[name], [one.cell for one in members], today, parts.settings.history_years
-        )
-        for name, members in cells.items()
+        history_missing(parts.feeds[name], cells, today, years)
+        for name, cells in own_cells(places).items()
     )

@@ -21,7 +21,7 @@ from rootbound_service.settings import NIGHT_HOUR_UTC
 from rootbound_service.store.fields import find_field
 from rootbound_service.store.runs import last_run
 from rootbound_service.weather.bring import bring_night
-from rootbound_service.weather.places import Place, cells_by_source, place_of
+from rootbound_service.weather.places import Place, cells_by_source, own_cells, place_of
 from rootbound_service.weather.series import PlaceDays, series_of
 from rootbound_service.weather.status import SourceStatus, status_of
 
@@ -61,14 +61,15 @@ def look(parts: Parts, now: datetime) -> State:
     """
     today = now.date()
     places, years = growing_places(parts, today), parts.settings.history_years
-    sources: list[SourceStatus] = []
-    for name, cells in cells_by_source(places).items():
-        own = [place.cell for place in places if place.cell.source == name]
-        sources.append(status_of(parts.feeds[name], cells, today, years, own))
+    own = own_cells(places)
+    sources = tuple(
+        status_of(parts.feeds[name], cells, today, years, own.get(name, []))
+        for name, cells in cells_by_source(places).items()
+    )
     with parts.engine.execution_options(ro=True).connect() as conn:
         run = last_run(conn, finished_only=True)
     night = f"{run.night}, {run.weather}" if run else None
-    return State(tuple(sources), _forecasts(parts, places, now), night, _next_pull(now))
+    return State(sources, _forecasts(parts, places, now), night, _next_pull(now))
 
 
 def bring(

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING
 
 from rootbound_service.weather.judge import JudgeOf
-from rootbound_service.weather.places import cells_by_source
+from rootbound_service.weather.places import cells_by_source, own_cells
 from rootbound_service.weather.pull import Pulled, pull
 from rootbound_service.weather.spans import asks_of_history, asks_of_night
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from rootbound_service.weather.cells import Cell
+    from rootbound_service.weather.day import Ask
     from rootbound_service.weather.feed import Feed
     from rootbound_service.weather.normals_shelf import NormalsShelf
     from rootbound_service.weather.places import Place
@@ -51,16 +53,15 @@ def bring_night(
         One a source. The sources that stand in come first, so that the preferred one's
         values can be held against theirs.
     """
+    cells = cells_by_source(places)
     found: list[Pulled] = []
     for name in stand_ins_first(places):
-        feed, cells = feeds[name], cells_by_source(places)[name]
+        feed = feeds[name]
         judge = JudgeOf(feed, normals, _beside(feeds, places, name))
-        try:
-            asks = list(asks_of_night(feed, cells, today, begin))
-        except Exception as error:  # noqa: BLE001  one torn store never stops the others
-            found.append(_unread(feed, cells, error))
-            continue
-        found.append(pull(feed, asks, judge, progress))
+        wanted = partial(asks_of_night, feed, cells[name], today, begin)
+        found.append(
+            _bring(feed, cells[name], wanted, partial(pull, judge=judge, progress=progress))
+        )
     return found
 
 
@@ -84,20 +85,13 @@ def bring_history(
     most
         Requests to make at the most; the rest is left for the next time.
     """
-    own: dict[str, dict[str, Place]] = {}
-    for place in places:
-        own.setdefault(place.cell.source, {})[place.key] = place
     found: list[Pulled] = []
-    for name, members in own.items():
-        feed, cells = feeds[name], [place.cell for place in members.values()]
-        try:
-            asks = list(asks_of_history(feed, cells, today, years))
-            asks.sort(key=lambda ask: ask.start, reverse=True)  # newest first, however it was cut
-        except Exception as error:  # noqa: BLE001  the same
-            found.append(_unread(feed, cells, error))
-            continue
+    for name, cells in own_cells(places).items():
+        feed = feeds[name]
         judge = JudgeOf(feed, normals, past=True)
-        found.append(pull(feed, asks, judge, progress, most, chained=True))
+        wanted = partial(asks_of_history, feed, cells, today, years)
+        ask = partial(pull, judge=judge, progress=progress, most=most, chained=True)
+        found.append(_bring(feed, cells, wanted, ask))
     return found
 
 
@@ -114,11 +108,20 @@ def stand_ins_first(places: Sequence[Place]) -> list[str]:
     return sorted(names, key=lambda name: -rank[name])
 
 
-def _unread(feed: Feed, cells: Sequence[Cell], error: Exception) -> Pulled:
-    """What comes of a source whose store cannot be read: nothing is asked, all cells fail."""
-    why = f"{feed.source.title}: the stored weather cannot be used ({error})"
-    failed = dict.fromkeys((cell.key for cell in cells), why)
-    return Pulled(feed.name, feed.source.title, cells=len(cells), failed=failed)
+def _bring(
+    feed: Feed,
+    cells: Sequence[Cell],
+    wanted: Callable[[], Iterable[Ask]],
+    ask: Callable[[Feed, Iterable[Ask]], Pulled],
+) -> Pulled:
+    """Ask for what is wanted; of a source whose store cannot be read, nothing: all cells fail."""
+    try:
+        asks = list(wanted())
+    except Exception as error:  # noqa: BLE001  one torn store never stops the others
+        why = f"{feed.source.title}: the stored weather cannot be used ({error})"
+        failed = dict.fromkeys((cell.key for cell in cells), why)
+        return Pulled(feed.name, feed.source.title, cells=len(cells), failed=failed)
+    return ask(feed, asks)
 
 
 def _rank(place: Place, name: str) -> int:

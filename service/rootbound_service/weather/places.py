@@ -105,6 +105,28 @@ def _place(cells: list[Cell], empty: set[Cell], feeds: Mapping[str, Feed]) -> Pl
     return Place(own, tuple(other for other in others if other is not None))
 
 
+def each_once(places: Iterable[Place | None]) -> list[Place]:
+    """List the places of some fields without repeats; a field that no source covers has none.
+
+    Parameters
+    ----------
+    places
+        From :func:`places_of`.
+    """
+    return list(dict.fromkeys(place for place in places if place is not None))
+
+
+def own_cells(places: Iterable[Place]) -> dict[str, list[Cell]]:
+    """List the places' own cells by source, each once: those whose past years are needed.
+
+    Parameters
+    ----------
+    places
+        Of the fields.
+    """
+    return cells_by_source(Place(place.cell) for place in places)
+
+
 def cells_by_source(places: Iterable[Place]) -> dict[str, list[Cell]]:
     """List the cells of each source that the places need, each once.
 

@@ -74,7 +74,7 @@ def asks_of_night(feed: Feed, cells: Sequence[Cell], today: date, begin: date) -
             yield from feed.source.split(Ask(tuple(members), start, end, today))
 
 
-def asks_of_history(feed: Feed, cells: Sequence[Cell], today: date, years: int) -> Iterator[Ask]:
+def asks_of_history(feed: Feed, cells: Sequence[Cell], today: date, years: int) -> list[Ask]:
     """Cut what is missing of the past years into requests, the newest years first.
 
     Parameters
@@ -93,14 +93,15 @@ def asks_of_history(feed: Feed, cells: Sequence[Cell], today: date, years: int) 
     for cell, span in zip(cells, feed.store.spans(cells), strict=True):
         if span.asked_from is not None and span.asked_from > first:
             groups.setdefault(span.asked_from, []).append(cell)
+    asks: list[Ask] = []
     for known_from, members in groups.items():
         end = known_from - timedelta(days=1)
         while end >= first:
             start = max(date(end.year - PIECE_YEARS + 1, 1, 1), first)
-            asks = feed.source.split(Ask(tuple(members), start, end, today))
-            # A source may cut from the oldest day on; here the newest must come first.
-            yield from sorted(asks, key=lambda ask: ask.start, reverse=True)
+            asks += feed.source.split(Ask(tuple(members), start, end, today))
             end = start - timedelta(days=1)
+    # A source may cut from the oldest day on, and cells may lack different years.
+    return sorted(asks, key=lambda ask: ask.start, reverse=True)
 
 
 def history_missing(feed: Feed, cells: Sequence[Cell], today: date, years: int) -> int:
