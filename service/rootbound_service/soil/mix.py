@@ -99,7 +99,7 @@ def _top(layers: Sequence[Layer]) -> dict[str, tuple[float | str, str]]:
         ("clay_pct", "clay_most_pct"),
         ("organic_matter_pct", "organic_matter_most_pct"),
     ):
-        mean = _mean(layers, top, lambda layer, name=name: getattr(layer, name))  # type: ignore[misc]
+        mean = _mean(layers, top, lambda layer, name=name: getattr(layer, name))  # type: ignore[misc]  # a bound default
         if mean is None:
             continue
         most, how = soils.number(row), f"mean of the top {mean.known_cm:g} cm"

@@ -47,7 +47,7 @@ def build_feeds(settings: Settings, order: Order, caller: Caller) -> dict[str, F
     }
     for path in order.presets:
         source = _grid(path, settings, caller)
-        makers[source.name] = lambda source=source: source  # type: ignore[misc]
+        makers[source.name] = lambda source=source: source  # type: ignore[misc]  # a bound default
     _refuse_unknown(order.named("days"), tuple(makers))
     root = settings.data_dir
     return {

@@ -183,7 +183,7 @@ def _weather(composed: Composed, index: int, start: date) -> DailyWeather:
     for row, name in enumerate(QUANTITY_NAMES):
         values = composed.values[row, index].round(DIGITS)  # as evidence keeps them
         columns[name] = None if name not in VITAL and np.isnan(values).all() else values
-    return DailyWeather(start, **columns)  # type: ignore[arg-type]
+    return DailyWeather(start, **columns)  # type: ignore[arg-type]  # VITAL are never None
 
 
 def _expected(

@@ -8,8 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from loopback.climate import ClimatePlay
 from loopback.plays import steady_play
 from loopback.power_server import PowerServer
+from loopback.public_server import PublicServer
 from rootbound_service.public.http import Caller, Patience
 from rootbound_service.weather.answers import AnswerShelf
 from rootbound_service.weather.feed import Feed
@@ -17,6 +19,7 @@ from rootbound_service.weather.grid_store import GridStore
 from rootbound_service.weather.sources.nasa_power import NasaPower
 
 TODAY = date(2026, 7, 1)
+PUBLIC_TODAY = date(2026, 7, 6)
 
 
 @pytest.fixture
@@ -50,3 +53,19 @@ def source(server: PowerServer, caller: Caller) -> NasaPower:
 @pytest.fixture
 def feed(source: NasaPower, store: GridStore, shelf: AnswerShelf) -> Feed:
     return Feed(source, store, shelf)
+
+
+@pytest.fixture(scope="module")
+def all_services():
+    with PublicServer(ClimatePlay(), PUBLIC_TODAY) as made:
+        made.slow_s = 0.004
+        yield made
+
+
+@pytest.fixture
+def well(all_services):
+    """The stand-in of all services, with no fault ordered and no request seen."""
+    all_services.faults.clear()
+    all_services.requests.clear()
+    all_services.released.clear()
+    return all_services

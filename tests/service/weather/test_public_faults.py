@@ -11,12 +11,10 @@ import pytest
 import requests
 
 from loopback import serve
-from loopback.climate import ClimatePlay
 from loopback.faults import FAULTS, WAY, Chaos
-from loopback.public_server import SERVICES, PublicServer
+from loopback.public_server import SERVICES
 from service.weather.public_rig import (
     GRIDMET,
-    TODAY,
     ask,
     axis,
     packed,
@@ -25,19 +23,9 @@ from service.weather.public_rig import (
 )
 
 
-@pytest.fixture(scope="module")
-def shared():
-    with PublicServer(ClimatePlay(), TODAY) as made:
-        made.slow_s = 0.004
-        yield made
-
-
 @pytest.fixture
-def server(shared):
-    shared.faults.clear()
-    shared.requests.clear()
-    shared.released.clear()
-    return shared
+def server(well):
+    return well
 
 
 def test_power_says_what_its_fault_wants(server):

@@ -20,19 +20,9 @@ from service.weather.public_rig import (
 )
 
 
-@pytest.fixture(scope="module")
-def shared():
-    with PublicServer(ClimatePlay(), TODAY) as made:
-        made.slow_s = 0.004
-        yield made
-
-
 @pytest.fixture
-def server(shared):
-    shared.faults.clear()
-    shared.requests.clear()
-    shared.released.clear()
-    return shared
+def server(well):
+    return well
 
 
 @pytest.mark.parametrize("service", SERVICES)

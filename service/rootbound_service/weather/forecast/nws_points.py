@@ -92,7 +92,7 @@ def check_near(answer: Json, place: str, who: str) -> None:
         return
     lon_lat = cast("list[object]", said if isinstance(said, list) else [])
     lat, lon = (float(text) for text in place.split(","))
-    near = len(lon_lat) == 2 and all(  # noqa: PLR2004
+    near = len(lon_lat) == 2 and all(  # noqa: PLR2004 - longitude and latitude
         is_number(found) and abs(cast("float", found) - asked) <= NEAR_DEG
         for found, asked in zip(lon_lat, (lon, lat), strict=True)
     )

@@ -82,6 +82,7 @@ class Folder:
         """
         path = self._base / Path(need.where).expanduser()
         if glob.has_magic(need.where):
+            # a Path takes no pattern that begins at the root
             return [Found(Path(name)) for name in sorted(glob.glob(str(path)))]  # noqa: PTH207
         if path.is_dir() and not is_zarr(path):
             inside = {file for ending in NETCDF_ENDINGS for file in path.glob(ending)}

@@ -140,7 +140,7 @@ def _blocks(text: str, who: str) -> dict[str, Attributes]:
             if not path:
                 odd(who, "the description closes more than it opens")
             path.pop()
-        elif len(path) == 2 and (match := ATTRIBUTE.fullmatch(line)):  # noqa: PLR2004
+        elif len(path) == 2 and (match := ATTRIBUTE.fullmatch(line)):  # noqa: PLR2004 - variable, then attribute
             about = found.setdefault(path[1], {})
             if about.setdefault(match[2], _text(match[3])) != _text(match[3]):
                 odd(who, f"{path[1]} has two {match[2]}")

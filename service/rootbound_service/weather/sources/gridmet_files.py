@@ -40,7 +40,7 @@ class FolderFiles:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
 
-    def path(self, short: str, year: int, asked_on: date, who: str) -> Path:  # noqa: ARG002
+    def path(self, short: str, year: int, asked_on: date, who: str) -> Path:  # noqa: ARG002 - protocol
         """Find a file.
 
         Parameters

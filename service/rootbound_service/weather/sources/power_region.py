@@ -160,7 +160,7 @@ def _features(
         if not isinstance(feature, dict):
             odd(who, f"{theirs} has a feature that is none")
         lon_lat = place_of(cast("Json", feature))[:2]
-        if len(lon_lat) < 2 or not all(map(math.isfinite, lon_lat)):  # noqa: PLR2004
+        if len(lon_lat) < 2 or not all(map(math.isfinite, lon_lat)):  # noqa: PLR2004 - a pair
             odd(who, f"{theirs} has a feature without a place")
         centre = round(lon_lat[1], 3), round(lon_lat[0], 3)
         if centre in given:
