@@ -9,6 +9,7 @@ from typing import Literal
 
 Role = Literal["grower", "adviser"]
 Units = Literal["us", "metric"]
+ObservationKind = Literal["rain", "rolled", "irrigation", "harvest"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,33 @@ class DigRecord:
     note: str = ""
     form_id: str = ""
     id: int = 0
+    by: str = ""
+    """Who dug, as they call themselves; empty: nobody said."""
+    recorded_at: datetime | None = None
+    """When the card came in, aware UTC; None: nobody kept the time."""
+
+
+@dataclass(frozen=True, slots=True)
+class ObservationRecord:
+    """Something a person saw or did on one field; stored as said, never changed.
+
+    ``value`` is rain or irrigation [mm], 1 or 0 for leaves rolled at noon or not, None for
+    a harvest. ``withdraws`` names an earlier observation that this one takes back.
+    """
+
+    kind: ObservationKind
+    day: date
+    """The field's own day it was seen or done on."""
+    value: float | None
+    by: str
+    """Who said so, as they call themselves."""
+    recorded_at: datetime
+    """Aware UTC."""
+    note: str = ""
+    form_id: str = ""
+    """Makes a repeated submission harmless."""
+    withdraws: int | None = None
+    id: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +118,8 @@ class FieldRecord:
     digs: tuple[DigRecord, ...] = ()
     id: int = 0
     season_id: int = 0
+    observations: tuple[ObservationRecord, ...] = ()
+    """Those that stand: without the withdrawn ones and those that withdraw; oldest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +129,10 @@ class RiskRecord:
     ``raw_rung`` is what the thresholds alone say, ``rung`` what is shown after hysteresis;
     ``nights_below`` counts successive nights on which ``raw_rung`` was under ``rung``;
     ``said_rung`` is the rung people were last told, None before the first note;
-    ``nights_under_said`` counts successive nights at one rung under it.
+    ``nights_under_said`` counts successive nights at one rung under it; ``changed_on`` is the
+    night of the last change of ``rung``; ``said_free`` tells whether people were told that
+    the roots have grown free. ``detail`` holds what both readings and the outlook said, for
+    whoever asks why there was no note; it alone never makes a new row.
     """
 
     season_id: int
@@ -126,6 +159,9 @@ class RiskRecord:
     stress_season: float | None
     reach: float | None
     weather_through: date | None
+    changed_on: date | None = None
+    said_free: bool = False
+    detail: Mapping[str, object] = field(default_factory=dict[str, object], compare=False)
 
 
 @dataclass(frozen=True, slots=True)

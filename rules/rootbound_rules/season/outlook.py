@@ -15,17 +15,17 @@ from numpy.typing import NDArray
 
 from rootbound_rules.errors import RulesError
 from rootbound_rules.season.demand import GAP
-from rootbound_rules.season.layout import BLOCK, Out, Wx
+from rootbound_rules.season.layout import Out, Wx
 from rootbound_rules.season.members import draw_members, sobol_points
 from rootbound_rules.season.pack import (
     known_days,
     out_of_blocks,
     pack_field,
     pack_weather,
-    padded,
     same_day,
 )
 from rootbound_rules.season.plan import is_held, make_plan, plan_digs
+from rootbound_rules.season.run import Run
 from rootbound_rules.tables import load_table
 
 if TYPE_CHECKING:
@@ -46,6 +46,8 @@ class Outlook:
     """
 
     plan: Plan
+    run: Run
+    """What was computed, so that it can be computed again with more rain."""
     known_through: date
     years: tuple[int, ...]
     gdd_f: NDArray[np.float64]
@@ -127,8 +129,6 @@ def look_out(
     RulesError
         If the cell has no past year to serve as a member, or no spin-up before planting.
     """
-    from rootbound_rules.season.kernel import season_of_field
-
     plan = make_plan(season)
     if plan.first < demand.start:
         plan = make_plan(season, demand.start)
@@ -141,18 +141,23 @@ def look_out(
     points = sobol_points(len(chosen), seed)
     packed = pack_field(season, plan, draw_members(season.soil, points), points[:, 6])
     weather = pack_weather(demand, plan, known_through, days, chosen)
-    blocks = len(padded(len(chosen))) // BLOCK
-    out = np.empty((blocks, days * len(Out) * BLOCK), np.float32)
-    irrigation = _irrigation(demand, plan.first, known_through, days)
-    held = is_held(plan_digs(season, plan.first), plan.class0)
-    season_of_field(
-        packed.field, packed.params, packed.digs, packed.counts, weather, irrigation,
-        plan.plant_day, days, held, out,
-    )  # fmt: skip
-    cube = out_of_blocks(out, days, len(chosen))
+    run = Run(
+        field=packed.field,
+        params=packed.params,
+        digs=packed.digs,
+        counts=packed.counts,
+        weather=weather,
+        irrigation=_irrigation(demand, plan.first, known_through, days),
+        plant_day=plan.plant_day,
+        days=days,
+        held=is_held(plan_digs(season, plan.first), plan.class0),
+        members=len(chosen),
+    )
+    cube = run.play()
     gdd, rain = _heat_and_rain(weather, days, len(chosen), plan.plant_day)
     return Outlook(
         plan=plan,
+        run=run,
         known_through=known_through,
         years=tuple(chosen),
         gdd_f=gdd,

@@ -23,7 +23,9 @@ from rootbound_service.store.people import person_from
 from rootbound_service.store.schema import dig, field, person, season, soil
 
 SOIL = tuple(column.name for column in soil.c if column.name != "field_id")
-DIG = tuple(column.name for column in dig.c if column.name not in {"season_id", "form_id"})
+WORDS = ("form_id", "by")
+"""Columns that are NULL where a card says nothing."""
+DIG = tuple(column.name for column in dig.c if column.name not in {"season_id", *WORDS})
 FIELD = ("id", "name", "lat", "lon", "elevation_m", "time_zone", "irrigated")
 SEASON = ("crop", "planted", "row_spacing_cm", "seed_depth_cm", "black_layer_gdd_f")
 
@@ -66,7 +68,8 @@ def dig_from(row: RowMapping) -> DigRecord:
     DigRecord
         The card.
     """
-    return DigRecord(form_id=row["form_id"] or "", **{name: row[name] for name in DIG})
+    words = {name: row[name] or "" for name in WORDS}
+    return DigRecord(**words, **{name: row[name] for name in DIG})
 
 
 def _current_season(on: date | None) -> ColumnElement[int]:

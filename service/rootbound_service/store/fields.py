@@ -12,7 +12,7 @@ from sqlalchemy import Connection, or_, select, update
 
 from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.records import DigRecord, FieldRecord
-from rootbound_service.store.field_rows import SEASON, dig_from, load_fields
+from rootbound_service.store.field_rows import SEASON, WORDS, dig_from, load_fields
 from rootbound_service.store.people import add_person
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import dig, field, season
@@ -84,7 +84,8 @@ def add_dig(conn: Connection, season_id: int, card: DigRecord) -> DigRecord:
     if conn.scalar(select(season.c.id).where(season.c.id == season_id)) is None:
         what, wanted = f"there is no season {season_id}", "enrol the field first"
         raise RefusedInput((Problem("dig", what, wanted),))
-    values = asdict(card) | {"season_id": season_id, "form_id": card.form_id or None}
+    values = asdict(card) | {"season_id": season_id}
+    values |= {name: values[name] or None for name in WORDS}
     del values["id"]
     new = insert_into(conn, dig).values(values)
     new = new.on_conflict_do_nothing(index_elements=["season_id", "form_id"])

@@ -135,7 +135,7 @@ def changed(old: RiskRecord, new: RiskRecord) -> bool:
     bool
         True if ``new`` is worth a row of its own.
     """
-    ignored = {"night"}
+    ignored = {"night", "detail"}
     if old.status == new.status == "finished":
         ignored.add("weather_through")  # the season is over: later weather changes nothing
     return any(
@@ -191,7 +191,8 @@ def notes_between(conn: Connection, start: date, end: date) -> list[NoteRecord]:
 
 
 def _risk(row: RowMapping) -> RiskRecord:
-    return RiskRecord(**{name: row[name] for name in RISK})
+    values = {name: row[name] for name in RISK}
+    return RiskRecord(**values | {"detail": values["detail"] or {}})
 
 
 def _differs(old: Any, new: Any, rounding: float | None) -> bool:
