@@ -97,6 +97,14 @@ class Stages:
         reached = bisect_right(self.starts, gdd)
         return self.words.stages[reached - 1] if reached else self._vegetative(gdd)
 
+    def begins(self) -> tuple[tuple[str, float], ...]:
+        """Every stage by its trade name with the heat units at which it begins, in order."""
+        leaves = range(int(self.collar_last) + 1)
+        vegetative = [(self.words.at_collar(leaf), self.at_collar(leaf)) for leaf in leaves]
+        up = [(name, heat) for name, heat in vegetative if heat < self.starts[0]]
+        later = zip(self.words.stages, self.starts, strict=True)
+        return (("planted", 0.0), *up, *later)
+
     def _vegetative(self, gdd: float) -> str:
         """Name by the collars that show."""
         return self.words.at_collar(int(self.collars(gdd)))

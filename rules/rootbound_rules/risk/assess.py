@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from rootbound_rules.risk.ladder import Reading
+from rootbound_rules.risk.prospects import Prospects, prospects
+from rootbound_rules.risk.rungs import Reading
 from rootbound_rules.risk.stress import Ahead, coming, days_ahead, onset, past
 from rootbound_rules.tables import load_table
 
@@ -33,9 +34,12 @@ class Assessment:
     free_water_mm: float
     ahead: Ahead
     stress_past_7: float
+    """Of the held twin; medians. [d]"""
+    free_stress_past_7: float
     stress_season: float
     reach: float
     members: int
+    prospects: Prospects
 
 
 def assess(outlook: Outlook, today: date) -> Assessment:
@@ -57,9 +61,49 @@ def assess(outlook: Outlook, today: date) -> Assessment:
     stages, plan = outlook.plan.stages, outlook.plan
     gdd = float(np.median(outlook.gdd_f[max(t - 1, 0)]))
     silk = _days_to(outlook.gdd_f, stages.silk, t)
-    critical = _critical(silk, gdd)
     mark = rows.number("onset_days")
-    collars = stages.collars(gdd)
+    held, free = outlook.held_stress, outlook.free_stress
+    held_reading, free_reading = readings_on(outlook, today)
+    yesterday = max(t - 1, 0)
+    return Assessment(
+        held=held_reading,
+        free=free_reading,
+        stage=stages.name(gdd),
+        emerged=gdd >= stages.emergence,
+        mature=gdd >= plan.maturity,
+        critical=held_reading.critical,
+        gdd_f_total=gdd,
+        days_to_silk=silk,
+        water_in_reach_mm=float(np.median(outlook.held_water[yesterday])),
+        free_water_mm=float(np.median(outlook.free_water[yesterday])),
+        ahead=days_ahead(onset(free, mark), onset(held, mark)),
+        stress_past_7=float(np.median(past(held, t, 7))),
+        free_stress_past_7=float(np.median(past(free, t, 7))),
+        stress_season=float(np.median(past(held, t, t))),
+        reach=float(np.median(outlook.reach[yesterday])),
+        members=len(outlook.years),
+        prospects=prospects(outlook, today),
+    )
+
+
+def readings_on(outlook: Outlook, day: date) -> tuple[Reading, Reading]:
+    """Read both twins as a night's run on a day would, if the outlook were all there is.
+
+    Parameters
+    ----------
+    outlook
+        Both twins over all members.
+    day
+        The day of the night's run; may lie ahead.
+
+    Returns
+    -------
+    tuple of Reading
+        Of the held and of the free twin.
+    """
+    t, stages = outlook.day(day), outlook.plan.stages
+    gdd = float(np.median(outlook.gdd_f[max(t - 1, 0)]))
+    critical = _critical(_days_to(outlook.gdd_f, stages.silk, t), gdd)
 
     def reading(stress: NDArray[np.float32]) -> Reading:
         return Reading(
@@ -67,30 +111,12 @@ def assess(outlook: Outlook, today: date) -> Assessment:
             chance_7=_share(coming(stress, t, _days("tight")), "tight"),
             chance_short=_share(past(stress, t, _days("short")), "short"),
             chance_failing=_share(past(stress, t, _days("failing")), "failing"),
-            collars=collars,
+            collars=stages.collars(gdd),
             past_r4=gdd >= stages.r5,
             critical=critical,
         )
 
-    held, free = outlook.held_stress, outlook.free_stress
-    yesterday = max(t - 1, 0)
-    return Assessment(
-        held=reading(held),
-        free=reading(free),
-        stage=stages.name(gdd),
-        emerged=gdd >= stages.emergence,
-        mature=gdd >= plan.maturity,
-        critical=critical,
-        gdd_f_total=gdd,
-        days_to_silk=silk,
-        water_in_reach_mm=float(np.median(outlook.held_water[yesterday])),
-        free_water_mm=float(np.median(outlook.free_water[yesterday])),
-        ahead=days_ahead(onset(free, mark), onset(held, mark)),
-        stress_past_7=float(np.median(past(held, t, 7))),
-        stress_season=float(np.median(past(held, t, t))),
-        reach=float(np.median(outlook.reach[yesterday])),
-        members=len(outlook.years),
-    )
+    return reading(outlook.held_stress), reading(outlook.free_stress)
 
 
 def _days(rung: str) -> int:

@@ -1,56 +1,35 @@
-"""The ladder: from what the outlook says to a rung, and from last night's rung to tonight's.
+"""The ladder: from last night's rung and tonight's reading to tonight's rung, and to a note.
 
-Pure functions of values. Every decision carries a named reason.
+Pure functions of values. Every decision carries a named reason. Both twins climb by the
+same rules, each with a memory of its own: a free rung without hysteresis beside a held rung
+with it would differ on nights on which the roots make no difference at all.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import StrEnum
+from dataclasses import dataclass, replace
+from datetime import date
 
+from rootbound_rules.risk.rungs import (
+    RUNG_NAMES,
+    SHORT,
+    Reading,
+    Reason,
+    raw_rung,
+    threshold,
+    wetted,
+)
 from rootbound_rules.tables import load_table
 
-RUNG_NAMES = ("ample", "drawing down", "tight", "short", "failing")
-
-
-class Reason(StrEnum):
-    """Why a rung is what it is tonight."""
-
-    AMPLE = "ample"
-    STRESS_LIKELY_14_DAYS = "stress_likely_14_days"
-    STRESS_LIKELY_7_DAYS = "stress_likely_7_days"
-    SHORT_PAST_3_DAYS = "short_past_3_days"
-    FAILING_PAST_7_DAYS = "failing_past_7_days"
-    HELD_BY_HYSTERESIS = "held_by_hysteresis"
-    FELL_AFTER_NIGHTS = "fell_after_nights"
-    FELL_AFTER_WETTING = "fell_after_wetting"
-    BLACK_LAYER = "black_layer"
-    NOT_EMERGED = "not_emerged"
-    WEATHER_TOO_OLD = "weather_too_old"
-    NO_OUTLOOK = "no_outlook"
-    RAIN_NOT_KNOWN = "rain_not_known"
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """What the outlook says of one twin tonight; chances are shares of members. [0-1]"""
-
-    chance_14: float
-    chance_7: float
-    chance_short: float
-    """Members whose past days make the rung ``short``."""
-    chance_failing: float
-    collars: float
-    """Collars that show today. [-]"""
-    past_r4: bool
-    """Dent has begun: ``failing`` no longer applies."""
-    critical: bool
-    """Within the critical window around silking."""
+__all__ = [
+    "RUNG_NAMES", "Decision", "Memory", "Reading", "Reason", "decide", "held_back", "is_jump",
+    "raw_rung", "threshold",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Memory:
-    """What the ladder remembers of one field from the night before."""
+    """What the ladder remembers of one twin from the night before."""
 
     rung: int
     nights_below: int = 0
@@ -58,6 +37,8 @@ class Memory:
     """Rung people were last told, None before the first note."""
     nights_under_said: int = 0
     """Successive nights at this rung, where it is under what was said."""
+    changed_on: date | None = None
+    """Night of the last change of rung, None before the first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,62 +52,62 @@ class Decision:
     note: bool
     said_rung: int | None
     nights_under_said: int
+    changed_on: date | None = None
 
 
-def threshold(reading: Reading) -> float:
-    """Share of members that must agree, lower in the critical window. [0-1]"""
-    return load_table("ladder").number("chance_critical" if reading.critical else "chance")
+def is_jump(before: int, after: int) -> bool:
+    """Tell whether a change is a real jump, which the settle rule lets through.
+
+    A jump is a rise to short or failing, or a fall from there by two rungs or more. Both rest
+    on what the past days did to the crop in most members, so that tomorrow's forecast cannot
+    take them back. Ample, drawing down and tight rest on what may come; a storm that enters
+    the forecast and leaves it again moves them by any number of rungs, and that is the flicker
+    the rule is for.
+
+    Parameters
+    ----------
+    before, after
+        Rungs. [0-4]
+    """
+    fall = load_table("ladder").number("jump.fall_rungs")
+    return before < after >= SHORT or (before >= SHORT and before - after >= fall)
 
 
-def raw_rung(reading: Reading) -> tuple[int, Reason]:
-    """Rung by tonight's thresholds alone.
+def decide(reading: Reading, memory: Memory | None, night: date) -> Decision:
+    """Tonight's rung: it rises at once and falls late, and rests after each change.
+
+    A rung falls after three nights below it, or after a wetting that brings the chance
+    behind it under half its threshold. Within three nights of a change only a jump changes it
+    again; a rise that waits comes on the first night after that on which it still stands.
+
+    A note goes out when the rung is above what people were last told, or when a field they
+    were told of has been ample for three nights. What they were told is forgotten after a
+    week at a lower rung: a quick return to a rung they know of is no news, a later one is.
 
     Parameters
     ----------
     reading
         What the outlook says of one twin.
-    """
-    rows, needed = load_table("ladder"), threshold(reading)
-    failing_stage = reading.collars >= rows.number("failing.from_collar") and not reading.past_r4
-    if failing_stage and reading.chance_failing >= rows.number("chance"):
-        return 4, Reason.FAILING_PAST_7_DAYS
-    grown = reading.collars >= rows.number("short.from_collar")
-    if grown and reading.chance_short >= rows.number("chance"):
-        return 3, Reason.SHORT_PAST_3_DAYS
-    if reading.chance_7 >= needed:
-        return 2, Reason.STRESS_LIKELY_7_DAYS
-    if reading.chance_14 >= needed:
-        return 1, Reason.STRESS_LIKELY_14_DAYS
-    return 0, Reason.AMPLE
-
-
-def decide(reading: Reading, memory: Memory | None) -> Decision:
-    """Tonight's rung: it rises at once and falls late, so that it does not flicker.
-
-    A rung falls after three nights below it, or after a wetting that brings the chance
-    behind it under half its threshold. A note goes out when the rung is above what people
-    were last told, or when a field they were told of has been ample for three nights. What
-    they were told is forgotten after a week at a lower rung: a quick return to a rung they
-    know of is no news, a later one is.
-
-    Parameters
-    ----------
-    reading
-        What the outlook says of the held twin.
     memory
         The night before, None for a first night.
+    night
+        Tonight.
     """
     raw, reason = raw_rung(reading)
     before = memory or Memory(rung=0)
+    free_to_move = _settled(before, night) or is_jump(before.rung, raw)
     if raw >= before.rung:
-        return _with_note(raw, raw, 0, reason, before)
-    rows = load_table("ladder")
+        if raw > before.rung and not free_to_move:
+            return _with_note(before.rung, raw, 0, Reason.RISE_WAITS, before, night)
+        return _with_note(raw, raw, 0, reason, before, night)
     nights = before.nights_below + 1
-    if nights >= rows.number("fall.nights"):
-        return _with_note(raw, raw, 0, Reason.FELL_AFTER_NIGHTS, before)
-    if _wetted(reading, before.rung):
-        return _with_note(raw, raw, 0, Reason.FELL_AFTER_WETTING, before)
-    return _with_note(before.rung, raw, nights, Reason.HELD_BY_HYSTERESIS, before)
+    enough = nights >= load_table("ladder").number("fall.nights")
+    if not enough and not wetted(reading, before.rung):
+        return _with_note(before.rung, raw, nights, Reason.HELD_BY_HYSTERESIS, before, night)
+    if not free_to_move:
+        return _with_note(before.rung, raw, nights, Reason.FALL_WAITS, before, night)
+    fell = Reason.FELL_AFTER_NIGHTS if enough else Reason.FELL_AFTER_WETTING
+    return _with_note(raw, raw, 0, fell, before, night)
 
 
 def held_back(decision: Decision, memory: Memory | None) -> Decision:
@@ -147,36 +128,44 @@ def held_back(decision: Decision, memory: Memory | None) -> Decision:
     before = memory or Memory(rung=0)
     if decision.rung <= before.rung:
         return decision
-    return Decision(
-        before.rung,
-        decision.raw_rung,
-        0,
-        Reason.RAIN_NOT_KNOWN,
+    return replace(
+        decision,
+        rung=before.rung,
+        nights_below=0,
+        reason=Reason.RAIN_NOT_KNOWN,
         note=False,
         said_rung=before.said_rung,
-        nights_under_said=before.nights_under_said,
+        nights_under_said=0,  # as while a rise waits: no night of good news
+        changed_on=before.changed_on,
     )
 
 
-def _wetted(reading: Reading, rung: int) -> bool:
-    """Tell whether the chance behind a rung is under half of what it takes."""
-    share = load_table("ladder").number("fall.wetting_share")
-    behind = {
-        1: reading.chance_14,
-        2: reading.chance_7,
-        3: max(reading.chance_short, reading.chance_7),
-        4: max(reading.chance_failing, reading.chance_7),
-    }
-    return behind[rung] < share * threshold(reading)
+def _settled(before: Memory, night: date) -> bool:
+    """Tell whether the last change is long enough ago for another one."""
+    if before.changed_on is None:
+        return True
+    return (night - before.changed_on).days >= load_table("ladder").number("settle.nights")
 
 
-def _with_note(rung: int, raw: int, nights: int, reason: Reason, before: Memory) -> Decision:
+def _with_note(
+    rung: int, raw: int, nights: int, reason: Reason, before: Memory, night: date
+) -> Decision:
     """Add to a rung whether it is worth a note, against what was last said."""
     rows, said = load_table("ladder"), before.said_rung or 0
     stays = rung == before.rung and before.nights_under_said > 0
     under = (before.nights_under_said + 1 if stays else 1) if rung < said else 0
+    if reason is Reason.RISE_WAITS:
+        under = 0  # a night that looks worse than its rung is no better night
     eased = rung == 0 and under >= rows.number("eased.nights")
     forgotten = under >= rows.number("forget.nights")
     note = rung > said or eased
-    now_said = rung if note or forgotten else before.said_rung
-    return Decision(rung, raw, nights, reason, note, now_said, 0 if note or forgotten else under)
+    return Decision(
+        rung=rung,
+        raw_rung=raw,
+        nights_below=nights,
+        reason=reason,
+        note=note,
+        said_rung=rung if note or forgotten else before.said_rung,
+        nights_under_said=0 if note or forgotten else under,
+        changed_on=before.changed_on if rung == before.rung else night,
+    )

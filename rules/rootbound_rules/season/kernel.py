@@ -15,13 +15,14 @@ from rootbound_rules.season.demand import demand_days
 from rootbound_rules.season.layout import BLOCK as B
 from rootbound_rules.season.layout import D, Out, S, Wx
 from rootbound_rules.season.phases import (
+    canopy,
     climate_of_season,
     count_roots,
-    crop_and_surface,
     cross_wall,
     grow,
     meet_pan,
     start,
+    surface,
 )
 from rootbound_rules.season.zones import copy_free, free_zone, held_zone, part, table_kind
 
@@ -31,7 +32,7 @@ NWX, NOUT, NS = len(Wx), len(Out), len(S)
 
 
 @njit(**OPTIONS)
-def _held_day(s, f, p, digs, counts, d, growing, today, table):
+def held_day(s, f, p, digs, counts, d, growing, today, table):
     """The held twin's day: wall, counts, pan, root zone."""
     k = 0
     for i in range(1, digs.shape[0]):
@@ -46,34 +47,73 @@ def _held_day(s, f, p, digs, counts, d, growing, today, table):
     held_zone(s, f, p, today, table)
 
 
-def _season_days(s, f, p, digs, counts, wx, irrigation, plant, days, held, out):
-    """Run one field and one block from the first day to ``days``; writes ``out``."""
-    start(s, f, p)
-    climate_of_season(s, f, wx, plant, days)
+def _days(
+    s,
+    f,
+    p,
+    digs,
+    counts,
+    wx,
+    irrigation,
+    plant,
+    begin,
+    end,
+    held,
+    apart,
+    more_day,
+    rain,
+    water,
+    out,
+):
+    """Run days ``begin`` to before ``end`` of one block; tells whether the twins have parted.
+
+    ``s`` holds the state before ``begin``, begun by :func:`begin_block`; on ``more_day`` there
+    are ``rain`` and ``water`` beyond the weather's and the field's own.
+    """
     first = (plant * NWX + Wx.GDD) * B
     heat = wx[first : first + B]
-    table = table_kind(f)
-    apart = False  # until the crop is up nothing can hold its roots
-    for d in range(days):
+    table, none = table_kind(f), np.float32(0)
+    for d in range(begin, end):
         sky = wx[d * NWX * B : (d + 1) * NWX * B]
         today = out[d * NOUT * B : (d + 1) * NOUT * B]
-        planted = np.float32(1) if d >= plant else np.float32(0)
-        crop_and_surface(s, f, sky, heat, planted, irrigation[d])
+        planted = np.float32(1) if d >= plant else none
+        canopy(s, f, sky, heat, planted)
+        more = rain if d == more_day else none
+        surface(s, f, sky, irrigation[d] + (water if d == more_day else none), more)
         growing = grow(s, f, planted)
-        if held and growing > 0 and not apart:
+        if held and growing > 0 and not apart:  # until the crop is up nothing can hold its roots
             part(s)
             apart = True
         free_zone(s, f, p, today, table)
         if apart:
-            _held_day(s, f, p, digs, counts, d, growing, today, table)
+            held_day(s, f, p, digs, counts, d, growing, today, table)
         else:
             copy_free(today)
         for m in range(B):
             s[S.DE * B + m] = s[S.TOP * B + m]
+    return apart
 
 
-season_of_block = njit(**OPTIONS)(_season_days)
-"""One field, one block; ``season_of_field`` and ``season.sweep`` call it."""
+days_of_block = njit(**OPTIONS)(_days)
+"""Some days of one block, from the state they begin in."""
+
+
+@njit(**OPTIONS)
+def begin_block(s, f, p, wx, plant, days):
+    """State before the first day; the climate is that of the whole season of ``days``."""
+    start(s, f, p)
+    climate_of_season(s, f, wx, plant, days)
+
+
+@njit(**OPTIONS)
+def season_of_block(s, f, p, digs, counts, wx, irrigation, plant, days, held, out):
+    """Run one field and one block from the first day to ``days``; writes ``out``."""
+    none = np.float32(0)
+    begin_block(s, f, p, wx, plant, days)
+    days_of_block(
+        s, f, p, digs, counts, wx, irrigation, plant, 0, days, held,
+        False, -1, none, none, out,  # noqa: FBT003  (not yet parted)
+    )  # fmt: skip
 
 
 def _one_field(f, p, digs, counts, wx, irrigation, plant, days, held, out):

@@ -18,6 +18,9 @@ from rootbound_rules.tables import Row, load_table
 DIMENSIONS = 7
 """Available water, diffusivity, Q50, slot, widening, late rate, dig posterior."""
 
+_TRACES = 1
+"""Keeps the order of the traces apart from other draws of the same seed."""
+
 
 @lru_cache(maxsize=4096)  # a field's members are the same all season
 def sobol_points(count: int, seed: int) -> NDArray[np.float64]:
@@ -36,6 +39,22 @@ def sobol_points(count: int, seed: int) -> NDArray[np.float64]:
     held = np.clip(points, 1e-4, 1.0 - 1e-4)
     held.flags.writeable = False
     return held
+
+
+def share_out(traces: int, members: int, seed: int) -> NDArray[np.int64]:
+    """Give each member one trace of a forecast: evenly, in an order of the seed's own.
+
+    Parameters
+    ----------
+    traces
+        How many the forecast has.
+    members
+        How many members there are.
+    seed
+        Of the order; without it the newest years would always meet the first traces.
+    """
+    order = np.random.default_rng((seed, _TRACES)).permutation(members)
+    return np.asarray(order % traces, np.int64)
 
 
 def spread(row: Row, share: float) -> float:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from rootbound_rules.errors import RulesError
 from rootbound_rules.season.demand import GAP
 from rootbound_rules.season.layout import Out, Wx
-from rootbound_rules.season.members import draw_members, sobol_points
+from rootbound_rules.season.members import DIMENSIONS, draw_members, share_out, sobol_points
 from rootbound_rules.season.pack import (
     known_days,
     out_of_blocks,
@@ -29,6 +29,7 @@ from rootbound_rules.season.run import Run
 from rootbound_rules.tables import load_table
 
 if TYPE_CHECKING:
+    from rootbound_rules.season.coming import ComingDays
     from rootbound_rules.season.demand import Demand
     from rootbound_rules.season.plan import Plan
     from rootbound_rules.season.values import FieldSeason
@@ -103,8 +104,14 @@ def look_out(
     known_through: date,
     seed: int,
     years: list[int] | None = None,
+    *,
+    coming: ComingDays | None = None,
+    points: NDArray[np.float64] | None = None,
 ) -> Outlook:
     """Compute both twins for every member.
+
+    A member is the known days, one trace of the forecast, then one past year, under one draw
+    of everything uncertain.
 
     Parameters
     ----------
@@ -118,6 +125,11 @@ def look_out(
         Of the draws; the same seed gives the same outlook on any machine.
     years
         Past years to use as members; None for the last 30.
+    coming
+        Forecast days after ``known_through``; its traces are shared out evenly.
+    points
+        Positions of the members' draws, shape (members, 7), where observations have moved
+        them; None for those of the seed. [0-1]
 
     Returns
     -------
@@ -127,7 +139,8 @@ def look_out(
     Raises
     ------
     RulesError
-        If the cell has no past year to serve as a member, or no spin-up before planting.
+        If the cell has no past year to serve as a member, or no spin-up before planting; if
+        the forecast leaves a gap, or the draws are not one a member.
     """
     plan = make_plan(season)
     if plan.first < demand.start:
@@ -138,9 +151,14 @@ def look_out(
     if not chosen:
         raise RulesError("the cell has no past year of weather: no outlook yet")
     days = plan.plant_day + int(load_table("season").number("longest_days"))
-    points = sobol_points(len(chosen), seed)
+    if points is None:
+        points = sobol_points(len(chosen), seed)
+    elif points.shape != (len(chosen), DIMENSIONS):
+        wanted = (len(chosen), DIMENSIONS)
+        raise RulesError(f"draws of shape {points.shape} for the members, wanted {wanted}")
     packed = pack_field(season, plan, draw_members(season.soil, points), points[:, 6])
-    weather = pack_weather(demand, plan, known_through, days, chosen)
+    shared = None if coming is None else (coming, share_out(coming.traces, len(chosen), seed))
+    weather = pack_weather(demand, plan, known_through, days, chosen, shared)
     run = Run(
         field=packed.field,
         params=packed.params,

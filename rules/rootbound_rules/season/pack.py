@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from rootbound_rules.errors import RulesError
 from rootbound_rules.season.height_fit import fit_height
 from rootbound_rules.season.layout import BLOCK, D, F, Out, P, Wx
 from rootbound_rules.season.plan import plan_digs
 
 if TYPE_CHECKING:
+    from rootbound_rules.season.coming import ComingDays
     from rootbound_rules.season.demand import Demand
     from rootbound_rules.season.plan import Draw, Plan
     from rootbound_rules.season.values import FieldSeason
@@ -88,9 +90,14 @@ def padded(members: int) -> NDArray[np.int64]:
 
 
 def pack_weather(
-    demand: Demand, plan: Plan, known_through: date, days: int, years: list[int]
+    demand: Demand,
+    plan: Plan,
+    known_through: date,
+    days: int,
+    years: list[int],
+    coming: tuple[ComingDays, NDArray[np.int64]] | None = None,
 ) -> Single:
-    """Weather of each member: the known days, then the same calendar days of a past year.
+    """Weather of each member: the known days, the forecast, then the days of a past year.
 
     Parameters
     ----------
@@ -103,12 +110,19 @@ def pack_weather(
     days
         Days to simulate.
     years
-        The past year of each member.
+        The past year of each member; its calendar days follow the known and forecast ones.
+    coming
+        The forecast and the trace that each member takes of it; None where there is none.
 
     Returns
     -------
     ndarray
         Shape (blocks, days * rows * 32), float32.
+
+    Raises
+    ------
+    RulesError
+        If the forecast does not begin on the day after the last known one.
     """
     order = padded(len(years))
     index = np.empty((days, len(years)), np.int64)
@@ -118,13 +132,44 @@ def pack_weather(
     for m, year in enumerate(years):
         begin = demand.index(same_day(first + timedelta(days=known), season_year, year))
         index[known:, m] = begin + np.arange(days - known)
-    index = np.minimum(index, len(demand) - 1)[:, order]
+    index = np.minimum(index, len(demand) - 1)
     cube = np.empty((days, len(Wx), len(order)), np.float32)
-    cube[:, Wx.RAIN] = demand.rain_mm[index]
-    cube[:, Wx.ET0] = demand.et0_mm[index]
-    cube[:, Wx.CLIMATE] = demand.climate[index]
-    cube[:, Wx.GDD] = np.cumsum(demand.gdd_f[index], axis=0)
+    traces = None if coming is None else _checked(coming, known_through)
+    for row, name in _ROWS.items():
+        values = getattr(demand, name)[index]
+        if traces is not None:
+            _lay_forecast(values, getattr(traces[0], name), traces[1], known, first, known_through)
+        if row is Wx.GDD:
+            values = np.cumsum(values, axis=0)
+        cube[:, row] = values[:, order]
     return in_blocks(cube)
+
+
+_ROWS = {Wx.RAIN: "rain_mm", Wx.ET0: "et0_mm", Wx.CLIMATE: "climate", Wx.GDD: "gdd_f"}
+
+
+def _checked(
+    coming: tuple[ComingDays, NDArray[np.int64]], known_through: date
+) -> tuple[ComingDays, NDArray[np.int64]]:
+    """Refuse a forecast that leaves a gap or overlaps what is known."""
+    wanted = known_through + timedelta(days=1)
+    if coming[0].start != wanted:
+        raise RulesError(f"the forecast begins on {coming[0].start}, wanted {wanted}")
+    return coming
+
+
+def _lay_forecast(
+    values: NDArray[np.float64],
+    told: NDArray[np.float64],
+    trace: NDArray[np.int64],
+    known: int,
+    first: date,
+    known_through: date,
+) -> None:
+    """Put each member's trace over the days after the known ones."""
+    skip = max((first - known_through).days - 1, 0)  # forecast days before the first simulated
+    part = told[trace, skip:].T[: len(values) - known]
+    values[known : known + len(part)] = part
 
 
 def known_days(first: date, known_through: date, days: int) -> int:

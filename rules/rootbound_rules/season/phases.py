@@ -75,8 +75,8 @@ def _factor(f, height):
 
 
 @njit(**OPTIONS)
-def crop_and_surface(s, f, wx, heat, planted, irrigation):
-    """Canopy and top layer of the day."""
+def canopy(s, f, wx, heat, planted):
+    """Canopy of the day, which no rain changes."""
     bare = height_factor(np.float32(0))
     for m in range(B):
         gdd = planted * (wx[Wx.GDD * B + m] - heat[m])
@@ -98,11 +98,16 @@ def crop_and_surface(s, f, wx, heat, planted, irrigation):
         s[S.KC_MAX * B + m] = kcmax
         s[S.FEW * B + m] = few
         s[S.ALIVE * B + m] = gdd
-    for m in range(B):  # a loop of its own: one with both keeps too many numbers at hand
+
+
+@njit(**OPTIONS)
+def surface(s, f, wx, irrigation, more):
+    """Top layer of the day; ``more`` is rain beyond the weather's."""
+    for m in range(B):
         et0, kcb = wx[Wx.ET0 * B + m], s[S.KCB * B + m]
         top, infiltration, ke, _ = wet_and_dry(
             s[S.DE * B + m],
-            wx[Wx.RAIN * B + m],
+            wx[Wx.RAIN * B + m] + more,
             irrigation,
             et0,
             kcb,

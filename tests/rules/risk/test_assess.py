@@ -11,6 +11,7 @@ import pytest
 from rootbound_rules.risk.assess import assess
 from rootbound_rules.season.outlook import Outlook
 from rootbound_rules.season.plan import make_plan
+from rootbound_rules.season.run import Run
 from rules.season import plausible
 
 DAYS, MEMBERS = 290, 10
@@ -18,6 +19,9 @@ TODAY = 200
 PLAN = make_plan(plausible.plain_field())
 """Planted on day 90 of the arrays."""
 HEAT_A_DAY = 20.0
+NOTHING = np.zeros(0, np.float32)
+RUN = Run(*(NOTHING,) * 6, plant_day=90, days=DAYS, held=False, members=MEMBERS)
+"""Nothing is computed again here."""
 
 
 def outlook(free=0.0, held=0.0):
@@ -26,6 +30,7 @@ def outlook(free=0.0, held=0.0):
     since = np.clip(np.arange(DAYS) - PLAN.plant_day, 0, None) * HEAT_A_DAY
     return Outlook(
         plan=PLAN,
+        run=RUN,
         known_through=PLAN.first + timedelta(days=TODAY - 1),
         years=tuple(range(2020, 2020 - MEMBERS, -1)),
         gdd_f=np.repeat(since[:, None], MEMBERS, axis=1),
