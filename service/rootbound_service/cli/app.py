@@ -12,10 +12,13 @@ import typer
 
 from rootbound_service.cli import (
     checking,
+    dig_list,
     digging,
     enrolling,
+    explain,
     importing,
     looking,
+    observing,
     running,
     soil,
     tracing,
@@ -52,12 +55,16 @@ def options(
 app.command("enroll", epilog=EPILOG)(enrolling.enroll)
 app.command("import", epilog=EPILOG)(importing.import_fields)
 app.command("dig", epilog=EPILOG)(digging.dig)
+app.command("dig-list", epilog=EPILOG)(dig_list.dig_list)
+app.command("observe", epilog=EPILOG)(observing.observe)
 app.command("nightly", epilog=EPILOG)(running.nightly)
 app.command("send", epilog=EPILOG)(running.send)
 app.command("digest", epilog=EPILOG)(running.digest)
 app.command("worker", epilog=EPILOG)(running.worker)
 app.command("fields", epilog=EPILOG)(looking.fields)
 app.command("show", epilog=EPILOG)(looking.show)
+app.command("notes", epilog=EPILOG)(explain.notes)
+app.command("explain", epilog=EPILOG)(explain.explain)
 app.command("soil", epilog=EPILOG)(soil.soil)
 app.add_typer(weather.weather, name="weather")
 app.command("doctor", epilog=EPILOG)(checking.doctor)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -35,6 +36,7 @@ Pan = Annotated[
 PanDepth = Annotated[Text, typer.Option(metavar="CM", help="Depth of the top of the pan.")]
 SeedDepth = Annotated[Text, typer.Option(metavar="CM", help="Depth of the seed as found.")]
 Moisture = Annotated[Text, typer.Option(metavar="WORD", help="Soil: dry, moist or wet.")]
+By = Annotated[Text, typer.Option(metavar="NAME", help="Who dug.")]
 Note = Annotated[Text, typer.Option(metavar="TEXT", help="Anything else that was seen.")]
 
 FLAGS = {"soil_moisture": "--moisture"}
@@ -53,6 +55,7 @@ def dig(  # noqa: PLR0913, PLR0917  a flag each
     seed_depth_cm: SeedDepth = None,
     moisture: Moisture = None,
     note: Note = None,
+    by: By = None,
 ) -> None:
     """Record what a dig found.
 
@@ -78,7 +81,9 @@ def dig(  # noqa: PLR0913, PLR0917  a flag each
 
         with service.engine.begin() as conn:
             found = find_field(conn, field)
-            stored = add_dig(conn, found.season_id, _checked(card, found, session.now()))
+            checked = _checked(card, found, session.now())
+            signed = replace(checked, by=_who(by), recorded_at=session.now())
+            stored = add_dig(conn, found.season_id, signed)
     typer.echo(_recorded(stored, found))
 
 
@@ -94,6 +99,17 @@ def _checked(card: dict[str, object], field: FieldRecord, now: datetime) -> DigR
         today=now.astimezone(ZoneInfo(field.time_zone)).date(),
         label=lambda name: FLAGS.get(name, flag(name)),
     )
+
+
+def _who(by: str | None) -> str:
+    """Who dug, or nobody said."""
+    if by is None:
+        return ""
+    from rootbound_service.intake.check import check
+    from rootbound_service.intake.labels import flag
+    from rootbound_service.intake.observations_form import WhoForm
+
+    return check(WhoForm, {"by": by}, flag).by
 
 
 def _form_id(card: dict[str, object]) -> str:

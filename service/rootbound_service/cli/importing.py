@@ -1,4 +1,4 @@
-"""``rootbound import``: many fields from a CSV table or GeoJSON outlines."""
+"""``rootbound import``: many fields, or many observations, from one file."""
 
 from __future__ import annotations
 
@@ -12,9 +12,18 @@ from rootbound_service.cli.errors import PARTLY, REFUSED
 from rootbound_service.cli.session import session_of
 
 if TYPE_CHECKING:
+    from rootbound_service.intake.observations_csv import ObservedReport
     from rootbound_service.intake.report import ImportReport
 
 MANY_ROWS = 50
+Observations = Annotated[
+    bool,
+    typer.Option(
+        "--observations",
+        help="The file is a CSV of observations: field, date, by, and rain, irrigation, rolled, "
+        "harvested, morning, note.",
+    ),
+]
 
 
 def import_fields(
@@ -23,12 +32,17 @@ def import_fields(
     keep_good: Annotated[  # noqa: FBT002  a switch on the command line
         bool, typer.Option("--keep-good", help="Store the good rows although others are refused.")
     ] = False,
+    observations: Observations = False,  # noqa: FBT002  a switch on the command line
 ) -> None:
     """Enrol many fields, all of them or none.
 
     A CSV names the keys of the TOML file as columns; GeoJSON carries them as properties.
     Every problem of every row is listed; without --keep-good one is enough to store nothing.
+    With --observations the file holds what was measured, seen and done on enrolled fields.
     """
+    if observations:
+        _import_observations(ctx, file, keep_good=keep_good)
+        return
     from rootbound_service.intake.keep import keep
 
     checked = _checked(file, ctx)
@@ -40,6 +54,29 @@ def import_fields(
     typer.echo(_summary(report))
     if report.problems:
         raise typer.Exit(PARTLY if report.good else REFUSED)
+
+
+def _import_observations(ctx: typer.Context, file: Path, *, keep_good: bool) -> None:
+    """Record a table of observations."""
+    from rootbound_service.intake.observations_keep import keep_table
+
+    with session_of(ctx).service() as service:
+        now = session_of(ctx).now()
+        report = keep_table(service.engine, file, now, keep_good=keep_good)
+    if report.problems:
+        _list_problems(report)
+    kept = sum(len(row.records) for row in report.good)
+    rows = f"{report.rows} row{'' if report.rows == 1 else 's'}"
+    if not report.problems:
+        typer.echo(f"Recorded {kept} observation{'' if kept == 1 else 's'} of {rows}.")
+        return
+    if report.good:
+        typer.echo(f"Recorded {len(report.good)} of {rows}; the others are refused, see above.")
+        raise typer.Exit(PARTLY)
+    hint = "; --keep-good stores the rows without problems" if report.rows > 1 else ""
+    count = f"{len(report.problems)} problem{'' if len(report.problems) == 1 else 's'}"
+    typer.echo(f"{rows}, {count}: nothing was stored{hint}.")
+    raise typer.Exit(REFUSED)
 
 
 def _checked(file: Path, ctx: typer.Context) -> ImportReport:
@@ -56,7 +93,7 @@ def _checked(file: Path, ctx: typer.Context) -> ImportReport:
         return report_on(rows, today=now, progress=lambda done: show(done, len(rows)))
 
 
-def _list_problems(report: ImportReport) -> None:
+def _list_problems(report: ImportReport | ObservedReport) -> None:
     from rootbound_service.cli.screen import print_table
 
     rows = [(problem.where, problem.what, problem.wanted) for problem in report.problems]

@@ -1,4 +1,4 @@
-"""From rows of five tables to the fields of the service: one query, and one for the digs."""
+"""From rows to the fields of the service: one query, and one each for digs and observations."""
 
 from __future__ import annotations
 
@@ -17,10 +17,11 @@ from sqlalchemy import (
     select,
 )
 
-from rootbound_service.records import DigRecord, FieldRecord, SoilRecord
+from rootbound_service.records import DigRecord, FieldRecord, ObservationRecord, SoilRecord
+from rootbound_service.store.observations import OLDEST_FIRST, observation_from, standing
 from rootbound_service.store.people import COLUMNS as PERSON
 from rootbound_service.store.people import person_from
-from rootbound_service.store.schema import dig, field, person, season, soil
+from rootbound_service.store.schema import dig, field, observation, person, season, soil
 
 SOIL = tuple(column.name for column in soil.c if column.name != "field_id")
 WORDS = ("form_id", "by")
@@ -33,7 +34,7 @@ SEASON = ("crop", "planted", "row_spacing_cm", "seed_depth_cm", "black_layer_gdd
 def load_fields(
     conn: Connection, *where: ColumnElement[bool], on: date | None = None
 ) -> list[FieldRecord]:
-    """Load fields, each with one season and all digs of it, ordered by id.
+    """Load fields, each with one season, its digs and what was observed, ordered by id.
 
     Parameters
     ----------
@@ -51,8 +52,9 @@ def load_fields(
         The fields that meet all conditions.
     """
     digs = _digs(conn, where, on)
+    seen = _observations(conn, where, on)
     rows = conn.execute(_fields_query(on).where(*where).order_by(field.c.id)).mappings()
-    return [_field(row, tuple(digs[row["season_id"]])) for row in rows]
+    return [_field(row, digs[row["season_id"]], seen[row["season_id"]]) for row in rows]
 
 
 def dig_from(row: RowMapping) -> DigRecord:
@@ -68,7 +70,7 @@ def dig_from(row: RowMapping) -> DigRecord:
     DigRecord
         The card.
     """
-    words = {name: row[name] or "" for name in WORDS}
+    words: dict[str, Any] = {name: row[name] or "" for name in WORDS}
     return DigRecord(**words, **{name: row[name] for name in DIG})
 
 
@@ -126,13 +128,31 @@ def _digs(
     return digs
 
 
-def _field(row: RowMapping, digs: tuple[DigRecord, ...]) -> FieldRecord:
+def _observations(
+    conn: Connection, where: tuple[ColumnElement[bool], ...], on: date | None
+) -> dict[int, list[ObservationRecord]]:
+    """Load what was observed in every season wanted, oldest first, withdrawn ones among it."""
+    query = (
+        select(observation)
+        .join(season, season.c.id == observation.c.season_id)
+        .join(field, field.c.id == season.c.field_id)
+        .where(season.c.id == _current_season(on), *where)
+        .order_by(*OLDEST_FIRST)
+    )
+    seen: dict[int, list[ObservationRecord]] = defaultdict(list)
+    for row in conn.execute(query).mappings():
+        seen[row["season_id"]].append(observation_from(row))
+    return seen
+
+
+def _field(row: RowMapping, digs: list[DigRecord], seen: list[ObservationRecord]) -> FieldRecord:
     adviser = None if row["adviser_id"] is None else person_from(row, "adviser_")
     return FieldRecord(
         grower=person_from(row, "grower_"),
         adviser=adviser,
         soil=_soil(row),
-        digs=digs,
+        digs=tuple(digs),
+        observations=standing(seen),
         season_id=row["season_id"],
         **{name: row[name] for name in FIELD + SEASON},
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, fields
 from datetime import date, timedelta
 from typing import Any
@@ -186,13 +186,18 @@ def notes_between(conn: Connection, start: date, end: date) -> list[NoteRecord]:
         The notes, each with its evidence.
     """
     query = select(note).where(note.c.night.between(start, end)).order_by(note.c.night, note.c.id)
-    rows = conn.execute(query).mappings()
-    return [NoteRecord(**{name: row[name] for name in NOTE}) for row in rows]
+    return [note_from(row) for row in conn.execute(query).mappings()]
+
+
+def note_from(row: Mapping[Any, Any]) -> NoteRecord:
+    """Make a note of a row of the note table."""
+    return NoteRecord(**{name: row[name] for name in NOTE})
 
 
 def _risk(row: RowMapping) -> RiskRecord:
-    values = {name: row[name] for name in RISK}
-    return RiskRecord(**values | {"detail": values["detail"] or {}})
+    values: dict[str, Any] = {name: row[name] for name in RISK}
+    values["detail"] = values["detail"] or {}
+    return RiskRecord(**values)
 
 
 def _differs(old: Any, new: Any, rounding: float | None) -> bool:
