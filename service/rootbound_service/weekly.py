@@ -6,13 +6,14 @@ crash nor a second worker makes two letters of one, or none.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import structlog
 
 from rootbound_service.nightly import decide_all
+from rootbound_service.nights.dig_list import dig_list
 from rootbound_service.nights.facts_of import facts_of
 from rootbound_service.nights.gather import gather, people_of
 from rootbound_service.nights.operator import in_short
@@ -25,11 +26,21 @@ from rootbound_service.store.runs import claim_period, claimed_periods
 
 if TYPE_CHECKING:
     from rootbound_service.nights.parts import Decided
+    from rootbound_service.notes.dig_words import DigList
     from rootbound_service.records import OutboxMessage, Person, RiskRecord
     from rootbound_service.wiring import Parts
 
 JOB = "digest"
 _log = structlog.get_logger(__name__)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Week:
+    """What the letters of one week are written from."""
+
+    decided: list[Decided]
+    week_ago: dict[int, RiskRecord]
+    digs: DigList | None
 
 
 def write_digests(
@@ -65,7 +76,8 @@ def write_digests(
     decided = decide_all(gathered, parts.settings.weather_stale_days)
     counts = [one.computed.assessment.members for one in decided if one.computed.assessment]
     occasion = Occasion(now=parts.clock.now(), members=max(counts, default=0))
-    return sum(_write_one(parts, one, decided, week_ago, occasion, label) for one in readers)
+    told = _Week(decided, week_ago, _digs(decided, night))
+    return sum(_write_one(parts, one, told, occasion, label) for one in readers)
 
 
 def week_of(day: date) -> str:
@@ -96,17 +108,25 @@ def night_of_week(week: str | None, today: date) -> date:
     return min(date.fromisocalendar(year, number, 7), today)
 
 
+def _digs(decided: list[Decided], night: date) -> DigList | None:
+    """Order of the fields to dig; a letter goes without one rather than not at all."""
+    try:
+        return dig_list((one.computed for one in decided), night)
+    except Exception as error:  # noqa: BLE001  the letter matters more than the order
+        _log.error("dig_list_failed", error=in_short(error))
+        return None
+
+
 def _write_one(
     parts: Parts,
     person: Person,
-    decided: list[Decided],
-    week_ago: dict[int, RiskRecord],
+    told: _Week,
     occasion: Occasion,
     label: str,
 ) -> int:
     """Write one reader's letter and mark the week as written, both or neither."""
     try:
-        letter = _letter(person, decided, week_ago, occasion, label)
+        letter = _letter(person, told, occasion, label)
         with parts.engine.begin() as conn:
             if not claim_period(conn, JOB, _period(person, label), occasion.now):
                 return 0
@@ -117,16 +137,10 @@ def _write_one(
         return 0
 
 
-def _letter(
-    person: Person,
-    decided: list[Decided],
-    week_ago: dict[int, RiskRecord],
-    occasion: Occasion,
-    label: str,
-) -> OutboxMessage | None:
+def _letter(person: Person, told: _Week, occasion: Occasion, label: str) -> OutboxMessage | None:
     """One reader's letter; None without a field, or once all were told to be finished."""
-    mine = [one for one in decided if person in people_of(one.computed.field)]
-    before = {one.risk.season_id: week_ago.get(one.risk.season_id) for one in mine}
+    mine = [one for one in told.decided if person in people_of(one.computed.field)]
+    before = {one.risk.season_id: told.week_ago.get(one.risk.season_id) for one in mine}
     if all(_is_old_news(one, before[one.risk.season_id]) for one in mine):
         return None
     facts = [
@@ -134,7 +148,8 @@ def _letter(
     ]
     # named by the reader's own week: where Monday comes before the night of Monday, the
     # letter tells of Sunday's night, which lies in the week before
-    return replace(compose_digest(person, facts, occasion), dedupe_key=f"{JOB}-{person.id}-{label}")
+    letter = compose_digest(person, facts, occasion, told.digs)
+    return replace(letter, dedupe_key=f"{JOB}-{person.id}-{label}")
 
 
 def _is_old_news(one: Decided, then: RiskRecord | None) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -9,16 +10,20 @@ import numpy as np
 
 from rootbound_rules.errors import RulesError
 from rootbound_rules.risk.assess import assess
-from rootbound_rules.risk.ladder import Reason
+from rootbound_rules.risk.rungs import Reason
+from rootbound_rules.season.belief import believe
 from rootbound_rules.season.demand import GAP
+from rootbound_rules.season.observed import with_observed
 from rootbound_rules.season.outlook import look_out, past_years
 from rootbound_rules.season.plan import make_plan
 from rootbound_rules.tables import load_table
 from rootbound_service.errors import ServiceError
+from rootbound_service.nights.observed import observed_of
 from rootbound_service.nights.parts import CellNight, Computed
 from rootbound_service.nights.seasons import season_of
 
 if TYPE_CHECKING:
+    from rootbound_rules.season.belief import Belief, Report
     from rootbound_rules.season.demand import Demand
     from rootbound_rules.season.values import FieldSeason
     from rootbound_service.notes.facts import Status
@@ -30,8 +35,6 @@ MOST_RAINLESS = 2
 """The same of days whose rain no source and no forecast knows."""
 MOST_SEASON_GAPS = 14
 """The same of days of the whole season so far; shorter gaps have been filled by now."""
-NOT_COMPUTED = "could_not_be_computed"
-"""Reason of a field whose soil or season the rules refuse; the ladder knows none for it."""
 
 
 def compute(
@@ -130,7 +133,7 @@ def failed(field: FieldRecord, why: str, cell: CellNight | None = None) -> Compu
         "unknown",
         cell=cell,
         failure=f"{field.name}: {why}",
-        unknown_because=NOT_COMPUTED,
+        unknown_because=str(Reason.NOT_COMPUTED),
     )
 
 
@@ -156,22 +159,59 @@ def _compute(field: FieldRecord, cell: CellNight, night: date, fewest_years: int
     """Both twins, and what may be said of them."""
     assert cell.known_through is not None  # noqa: S101  (looked at before)
     season = season_of(field, cell.elevation_m, night)
-    demand = cell.demand_of(season.crop)
+    seen = observed_of(field.observations, night)
+    demand = with_observed(cell.demand_of(season.crop), seen.rain_mm, seen.irrigation_mm)
+    computed = Computed(field, "unknown", season, cell, observed=seen)
     years = past_years(demand, season)
     if len(years) < fewest_years:
         has = f"{len(years)} past year{'' if len(years) == 1 else 's'}" if years else "no past year"
         why = f"its weather cell has {has} so far and needs {fewest_years}: no outlook yet"
-        said = f"{field.name}: {why}"
         reason = str(Reason.NO_OUTLOOK)
-        return Computed(field, "unknown", season, cell, failure=said, unknown_because=reason)
+        return replace(computed, failure=f"{field.name}: {why}", unknown_because=reason)
     if (gaps := season_gaps(season, demand, cell.known_through)) > MOST_SEASON_GAPS:
         why = f"{field.name}: {gaps} days of this season's weather are missing"
-        return Computed(field, "unknown", season, cell, failure=why)
-    outlook = look_out(season, demand, cell.known_through, seed_of(field), years)
-    assessment = assess(outlook, night)
-    if assessment.mature:
-        return Computed(field, "finished", season, cell, assessment, outlook)
+        return replace(computed, failure=why)
+    belief = believed(season, demand, cell.known_through, seed_of(field), seen.reports, years)
+    outlook = look_out(
+        season,
+        demand,
+        cell.known_through,
+        seed_of(field),
+        years,
+        coming=cell.coming_of(season.crop),
+        points=belief.points if belief else None,
+    )
+    computed = replace(computed, outlook=outlook, belief=belief, assessment=assess(outlook, night))
+    return replace(computed, status=_status(computed))
+
+
+def believed(
+    season: FieldSeason,
+    demand: Demand,
+    known_through: date,
+    seed: int,
+    reports: tuple[Report, ...],
+    years: list[int],
+) -> Belief | None:
+    """Weigh the members by what people reported of the leaves; None where nobody did.
+
+    Parameters
+    ----------
+    season, demand, known_through, seed, years
+        As for the outlook.
+    reports
+        Of the field, by the night.
+    """
+    if not reports:
+        return None
+    return believe(season, demand, known_through, seed, reports, len(years), years)
+
+
+def _status(computed: Computed) -> Status:
+    """Status of a field that has an outlook; a harvest is looked at when deciding."""
+    assessment = computed.assessment
+    if assessment is None or assessment.mature:
+        return "finished"
     if not assessment.emerged:
-        return Computed(field, "waiting", season, cell, assessment, outlook)
-    status: Status = "watched" if season.digs else "unrated"
-    return Computed(field, status, season, cell, assessment, outlook)
+        return "waiting"
+    return "watched" if computed.season is not None and computed.season.digs else "unrated"

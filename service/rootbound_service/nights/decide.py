@@ -7,16 +7,25 @@ from datetime import date
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from rootbound_rules.risk.ladder import Decision, Memory, Reason, held_back, raw_rung
+from rootbound_rules.risk.ladder import Decision, Reason, held_back
 from rootbound_rules.risk.ladder import decide as climb
-from rootbound_rules.tables import load_table
+from rootbound_rules.risk.standing import Standing, standing
 from rootbound_service.nights.evidence import evidence_of
+from rootbound_service.nights.news import RootNews, root_news
+from rootbound_service.nights.observed import observed_of
 from rootbound_service.nights.parts import Computed, Decided
+from rootbound_service.nights.remembered import (
+    MEMORY,
+    Remembered,
+    kept_off_ladder,
+    kept_on_ladder,
+    remembered,
+)
+from rootbound_service.nights.rows import detail_of, row_of
 from rootbound_service.records import NoteRecord, RiskRecord
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.assess import Assessment
-    from rootbound_service.notes.facts import Status
 
 
 def decide(computed: Computed, before: RiskRecord | None, night: date) -> Decided:
@@ -34,51 +43,113 @@ def decide(computed: Computed, before: RiskRecord | None, night: date) -> Decide
     Returns
     -------
     Decided
-        The row to store, and the note if the rung rose, fell back to ample after a note, or
-        the field's weather became too old to say anything.
+        The row to store, and the note if the rung rose, fell back to ample after a note, the
+        roots grew free or are held after all, or the field's weather became too old to say
+        anything. One note a night: a change of rung goes first and carries the news.
     """
-    if computed.status in ("watched", "unrated"):
+    stands = standing_of(computed, night)
+    if stands.status != computed.status:
+        computed = replace(computed, status=stands.status, failure=None)
+    if stands.on_ladder:
         return _on_ladder(computed, before, night)
-    return _off_ladder(computed, before, night)
+    return _off_ladder(computed, stands, before, night)
+
+
+def standing_of(computed: Computed, night: date) -> Standing:
+    """Tell where a computed field stands, and why.
+
+    Parameters
+    ----------
+    computed
+        The field.
+    night
+        The night.
+    """
+    status = computed.status
+    return standing(
+        night,
+        missing=Reason(computed.unknown_because) if status == "unknown" else None,
+        rated=status == "watched",
+        emerged=status != "waiting",
+        mature=status == "finished",
+        harvested_on=observed_of(computed.field.observations, night).harvested,
+    )
+
+
+def both_twins(computed: Computed, last: Remembered, night: date) -> tuple[Decision, Decision]:
+    """Let both twins climb by the same rules, each from its own rung of the night before.
+
+    Parameters
+    ----------
+    computed
+        A field on the ladder.
+    last
+        What was remembered.
+    night
+        The night.
+
+    Returns
+    -------
+    tuple of Decision
+        The one that is shown and told, and the free twin's, of which only the rung counts.
+    """
+    a = _assessed(computed)
+    shown = climb(a.held if computed.status == "watched" else a.free, last.held, night)
+    free = climb(a.free, last.free, night)
+    if computed.cell is not None and computed.cell.patched.rain_assumed:
+        return held_back(shown, last.held), held_back(free, last.free)
+    return shown, free
 
 
 def _on_ladder(computed: Computed, before: RiskRecord | None, night: date) -> Decided:
     """A field that has emerged and has weather."""
-    assessment = computed.assessment
-    assert assessment is not None  # noqa: S101  (both statuses carry one)
-    reading = assessment.held if computed.status == "watched" else assessment.free
-    decision = climb(reading, _memory(before))
-    if computed.cell is not None and computed.cell.patched.rain_assumed:
-        decision = held_back(decision, _memory(before))
-    free, _ = raw_rung(assessment.free)
-    row = _row(computed, night, decision.rung, decision.raw_rung, decision.reason)
+    last = remembered(before)
+    decision, free = both_twins(computed, last, night)
+    roots = root_news(computed, last, night, decision.rung, free.rung)
+    alone = roots.news if roots.news is not None and not decision.note else None
+    row = row_of(computed, night, decision.rung, decision.raw_rung, alone or decision.reason)
+    detail = detail_of(computed, decision, free, roots.news)
     row = replace(
         row,
-        free_rung=free,
+        free_rung=free.rung,
         nights_below=decision.nights_below,
         said_rung=decision.said_rung,
         nights_under_said=decision.nights_under_said,
+        changed_on=decision.changed_on,
+        said_free=roots.said_free,
+        detail=detail | {MEMORY: kept_on_ladder(free, took_back=roots.took_back)},
     )
-    note = _note(computed, row, decision, before) if decision.note else None
+    told = decision.note or roots.news is not None
+    note = _note(computed, row, decision, before, roots) if told else None
     return Decided(computed, row, note, before.said_rung if before else None)
 
 
-def _off_ladder(computed: Computed, before: RiskRecord | None, night: date) -> Decided:
-    """A field that is not up yet, is mature, or of which nothing can be said tonight."""
+def _off_ladder(
+    computed: Computed, stands: Standing, before: RiskRecord | None, night: date
+) -> Decided:
+    """A field that is not up yet, is over, or of which nothing can be said tonight."""
     said = before.said_rung if before else None
-    if before is not None and before.status == "finished" and computed.assessment is None:
+    over = before is not None and before.status == "finished"
+    if before is not None and over and computed.assessment is None and _still_over(before, stands):
         # over is over: neither old weather nor the end of the outlook takes it back
-        over = replace(computed, status="finished", failure=None)
-        return Decided(over, replace(before, night=night), None, said)
-    reasons: dict[Status, str] = {
-        "waiting": Reason.NOT_EMERGED,
-        "finished": Reason.BLACK_LAYER,
-        "unknown": computed.unknown_because,
-    }
-    row = _row(computed, night, None, None, reasons[computed.status])
-    row = replace(row, said_rung=said)
+        ended = replace(computed, status="finished", failure=None)
+        return Decided(ended, replace(before, night=night), None, said)
+    last = remembered(before)
+    row = row_of(computed, night, None, None, stands.reason or Reason.NOT_COMPUTED)
+    row = replace(
+        row,
+        said_rung=said,
+        changed_on=before.changed_on if before else None,
+        said_free=last.said_free,
+        detail={"standing": stands.words, MEMORY: kept_off_ladder(last)},
+    )
     note = _note(computed, row, None, before) if _lost_sight(row, before) else None
     return Decided(computed, row, note, said)
+
+
+def _still_over(before: RiskRecord, stands: Standing) -> bool:
+    """Tell whether a season that was over still is: only a harvest can be taken back."""
+    return before.reason != Reason.HARVESTED or stands.reason is Reason.HARVESTED
 
 
 def _lost_sight(row: RiskRecord, before: RiskRecord | None) -> bool:
@@ -87,61 +158,28 @@ def _lost_sight(row: RiskRecord, before: RiskRecord | None) -> bool:
     return seen and row.reason == Reason.WEATHER_TOO_OLD
 
 
-def _memory(before: RiskRecord | None) -> Memory | None:
-    """What the ladder remembers; after a night without a rung, the last one that was said."""
-    if before is None:
-        return None
-    rung = before.rung if before.rung is not None else before.said_rung
-    return Memory(rung or 0, before.nights_below, before.said_rung, before.nights_under_said)
-
-
-def _row(
-    computed: Computed, night: date, rung: int | None, raw: int | None, reason: str
-) -> RiskRecord:
-    """Figures of the night, whatever the status."""
-    a, outlook = computed.assessment, computed.outlook
-    watched = computed.status == "watched"
-    told = a if a and (rung or not _too_young(a)) else None
-    return RiskRecord(
-        season_id=computed.field.season_id,
-        night=night,
-        status=computed.status,
-        rung=rung,
-        raw_rung=raw,
-        free_rung=None,
-        nights_below=0,
-        said_rung=None,
-        nights_under_said=0,
-        reason=str(reason),
-        stage=a.stage if a else "",
-        gdd_f_total=a.gdd_f_total if a else 0.0,
-        water_in_reach_mm=told.water_in_reach_mm if told else None,
-        free_water_mm=told.free_water_mm if told else None,
-        days_ahead_kind=a.ahead.kind if a and watched else "none",
-        days_ahead_median=a.ahead.median if a and watched else None,
-        days_ahead_low=a.ahead.low if a and watched else None,
-        days_ahead_high=a.ahead.high if a and watched else None,
-        chance_7=(a.held if watched else a.free).chance_7 if a else None,
-        chance_14=(a.held if watched else a.free).chance_14 if a else None,
-        stress_past_7=a.stress_past_7 if a else None,
-        stress_season=a.stress_season if a else None,
-        reach=a.reach if a and outlook else None,
-        weather_through=computed.cell.known_through if computed.cell else None,
-    )
-
-
-def _too_young(assessment: Assessment) -> bool:
-    """Tell whether stress does not count yet: a seedling's own small store says nothing."""
-    return assessment.held.collars < load_table("ladder").number("stress_from_collar")
+def _assessed(computed: Computed) -> Assessment:
+    """What the outlook said; a field on the ladder has one."""
+    if computed.assessment is None:
+        raise ValueError(f"{computed.field.name} is {computed.status} without an assessment")
+    return computed.assessment
 
 
 def _note(
-    computed: Computed, row: RiskRecord, decision: Decision | None, before: RiskRecord | None
+    computed: Computed,
+    row: RiskRecord,
+    decision: Decision | None,
+    before: RiskRecord | None,
+    roots: RootNews | None = None,
 ) -> NoteRecord:
     """The note of one change, with everything needed to compute it again."""
     said = before.said_rung if before else None
     # without the reason: a night run again may find another one for a rung already told
     words = f"{row.season_id}|{row.night}|{said}|{row.rung}"
+    if roots is not None and roots.news is not None:
+        alone = decision is None or not decision.note
+        # the news alone is told once a season, on whatever night
+        words = f"{row.season_id}|{roots.news}" if alone else f"{words}|{roots.news}"
     return NoteRecord(
         season_id=row.season_id,
         night=row.night,

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from rootbound_rules.risk.cause import Cause
+from rootbound_service.nights.ahead_facts import with_ahead
 from rootbound_service.notes.facts import DaysAhead, FieldFacts, SeasonSeries
 
 if TYPE_CHECKING:
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
 
     from rootbound_rules.season.outlook import Outlook
     from rootbound_service.nights.parts import Decided
+    from rootbound_service.records import RiskRecord
 
 SOURCE = "Public weather grids"
 DAYS_SHOWN = 28
@@ -35,7 +38,7 @@ def facts_of(decided: Decided, previous_rung: int | None) -> FieldFacts:
     digs = [dig for dig in field.digs if dig.dug_on <= row.night]
     last = digs[-1] if digs else None
     silk = a.days_to_silk if a else None
-    return FieldFacts(
+    facts = FieldFacts(
         field_id=field.id,
         field_name=field.name,
         grower_name=field.grower.name,
@@ -70,7 +73,18 @@ def facts_of(decided: Decided, previous_rung: int | None) -> FieldFacts:
         weather_through=row.weather_through,
         series=series_of(computed.outlook, row.night) if computed.outlook else None,
         critical_window=bool(a and a.critical),
+        pan_class=last.pan_class if last else 0,
+        pan_depth_cm=last.pan_depth_cm if last and last.pan_class else None,
+        news=str(row.detail.get("news") or ""),
+        cause=_cause(row),
     )
+    return with_ahead(facts, decided)
+
+
+def _cause(row: RiskRecord) -> Cause | None:
+    """What stands behind the rung, as it was decided."""
+    found = row.detail.get("cause")
+    return Cause(found) if isinstance(found, str) else None
 
 
 def series_of(outlook: Outlook, night: date) -> SeasonSeries | None:
@@ -104,6 +118,8 @@ def series_of(outlook: Outlook, night: date) -> SeasonSeries | None:
         held_mid_mm=mid,
         held_high_mm=high,
         free_mid_mm=np.median(outlook.free_water[ahead], axis=1).astype(np.float64),
+        reach=np.median(outlook.reach[past], axis=1).astype(np.float64),
+        reach_ahead=np.median(outlook.reach[ahead], axis=1).astype(np.float64),
     )
 
 

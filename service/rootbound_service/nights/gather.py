@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from rootbound_rules.crop.table import crop_names, heat_limits
 from rootbound_rules.season.demand import cell_demand
+from rootbound_service.nights.coming import coming_days, last_moment
 from rootbound_service.nights.compute import season_is_over
 from rootbound_service.nights.expected import bring_forecasts, expected_rain
 from rootbound_service.nights.ground import bring_soils
@@ -21,7 +23,9 @@ from rootbound_service.weather.series import series_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from datetime import datetime
 
+    from rootbound_service.nights.coming import Coming
     from rootbound_service.records import FieldRecord, Person, RiskRecord
     from rootbound_service.weather.places import Place
     from rootbound_service.weather.pull import Pulled
@@ -173,14 +177,28 @@ def _ready(
         unread = f"{place.key}: the stored weather cannot be used ({error})"
         troubles.setdefault(place.key, unread)
 
-    end = night - timedelta(days=1)
+    end, moment = night - timedelta(days=1), last_moment(night, parts.clock.now())
     for days in series_of(parts.feeds, places, start, end, parts.normals, rain, failed):
         key = days.place.key
         try:
-            ready[key] = _cell_night(days, crops[key])
+            cell = _cell_night(days, crops[key])
+            ready[key] = replace(cell, coming=_coming(parts, cell, night, moment))
         except Exception as error:  # noqa: BLE001  one cell never stops the others
             failed(days.place, error)
     return ready
+
+
+def _coming(parts: Parts, cell: CellNight, night: date, moment: datetime) -> Coming | None:
+    """What is expected of a place; a forecast that cannot be used costs nobody the night."""
+    known, place = cell.known_through, cell.days.place
+    if known is None:
+        return None
+    issues = parts.forecasts.issues(place.key, known - timedelta(days=1), moment)
+    found = coming_days(issues, place, cell.elevation_m, known, night, moment, cell.demands.keys())
+    if found is None:
+        return None
+    source = parts.forecast_sources.get(found.source)
+    return replace(found, title=source.title if source else found.source)
 
 
 def _cell_night(days: PlaceDays, crops: set[str]) -> CellNight:

@@ -10,9 +10,13 @@ from rootbound_rules.crop.table import heat_limits
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.assess import Assessment
+    from rootbound_rules.season.belief import Belief
+    from rootbound_rules.season.coming import ComingDays
     from rootbound_rules.season.demand import Demand
     from rootbound_rules.season.outlook import Outlook
     from rootbound_rules.season.values import DailyWeather, FieldSeason
+    from rootbound_service.nights.coming import Coming
+    from rootbound_service.nights.observed import Observed
     from rootbound_service.notes.facts import Status
     from rootbound_service.records import FieldRecord, NoteRecord, RiskRecord
     from rootbound_service.weather.series import Gaps, PlaceDays
@@ -25,6 +29,8 @@ class CellNight:
     days: PlaceDays
     demands: dict[tuple[float, float], Demand]
     """The cell's days by base and ceiling of the heat units, for the crops that grow there."""
+    coming: Coming | None = None
+    """What is expected after the last real day."""
 
     @property
     def key(self) -> str:
@@ -59,6 +65,10 @@ class CellNight:
     def demand_of(self, crop: str) -> Demand:
         """The cell's days with the heat units of a crop that grows there."""
         return self.demands[heat_limits(crop)]
+
+    def coming_of(self, crop: str) -> ComingDays | None:
+        """What is expected, with the heat units of a crop that grows there."""
+        return self.coming.days[heat_limits(crop)] if self.coming else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,6 +105,10 @@ class Computed:
     """A sentence for the operator when the field has no answer."""
     unknown_because: str = "weather_too_old"
     """Why an unknown field is unknown: a named reason."""
+    observed: Observed | None = None
+    """What people saw and did on the field by the night."""
+    belief: Belief | None = None
+    """What reports of leaves made of the members; None where nobody reported."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rootbound_service.nights.keeping import keep_past
 from rootbound_service.nights.letters import write_letters
 from rootbound_service.nights.operator import night_lead, night_subject, operator_message
 from rootbound_service.nights.parts import NightReport
@@ -51,6 +52,7 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
         start_run(conn, night, now)
         save_risk(conn, [one.risk for one in decided])
         save_notes(conn, notes)
+        keep_past(conn, decided, now)
         new = enqueue(conn, messages)
         finish_run(conn, night, now, fine, silent, weather)
     return NightReport(night, fine, silent, len(notes), new, failures, gathered.told)

@@ -38,17 +38,21 @@ def note_chart(series: SeasonSeries, units: Units, *, held: bool = True) -> byte
     Returns
     -------
     bytes
-        A PNG of 660 x 264 pixels; the same bytes for the same series.
+        A PNG of 660 x 308 pixels; the same bytes for the same series.
     """
     with drawing.fixed_style():
-        figure = drawing.new_figure(6.0, 2.4)
-        strip = figure.add_axes((0.085, 0.71, 0.895, 0.16))
-        main = figure.add_axes((0.085, 0.125, 0.895, 0.56))
+        figure = drawing.new_figure(6.0, 2.8)
+        strip = figure.add_axes((0.085, 0.755, 0.895, 0.13))
+        main = figure.add_axes((0.085, 0.305, 0.895, 0.435))
+        foot = figure.add_axes((0.085, 0.105, 0.895, 0.125))
         drawing.rain_strip(strip, series)
         drawing.twins(main, series, units, width=2.0, held=held, room=0.2)
-        strip.set_xlim(main.get_xlim())
+        drawing.reach_strip(foot, series, held=held)
+        for one in (strip, foot):
+            one.set_xlim(main.get_xlim())
         _key(figure, held=held)
         _labels(main, strip, series, units)
+        _foot(foot, series, held=held)
         return drawing.png_bytes(figure)
 
 
@@ -78,8 +82,7 @@ def _key(figure: Figure, *, held: bool) -> None:
 
 def _labels(main: Axes, strip: Axes, series: SeasonSeries, units: Units) -> None:
     """Months, unit, the last real day and the stress line, in few words."""
-    ticks = list(drawing.month_ticks(series))
-    main.set_xticks([tick for tick, _ in ticks], [name for _, name in ticks])
+    main.set_xticks([])
     strip.set_xticks([])
     main.tick_params(labelsize=_TEXT_PT - 1, length=3, pad=2)
     main.locator_params(axis="y", nbins=4)
@@ -101,6 +104,18 @@ def _labels(main: Axes, strip: Axes, series: SeasonSeries, units: Units) -> None
         )  # fmt: skip
 
 
+def _foot(foot: Axes, series: SeasonSeries, *, held: bool) -> None:
+    """Months, and in words what the strip over them shows."""
+    ticks = list(drawing.month_ticks(series))
+    foot.set_xticks([tick for tick, _ in ticks], [name for _, name in ticks])
+    foot.tick_params(labelsize=_TEXT_PT - 1, length=3, pad=2)
+    told = "reach of the roots" if held and series.reach is not None else "reach: not dug"
+    foot.annotate(
+        told, (0.0, 1.0), xycoords="axes fraction", xytext=(4, 2), textcoords="offset points",
+        fontsize=_TEXT_PT - 2, color=palette.INK, va="bottom",
+    )  # fmt: skip
+
+
 def chart_alt(facts: FieldFacts, units: Units) -> str:
     """Return what the picture shows, with its numbers, for readers who do not see it.
 
@@ -117,6 +132,8 @@ def chart_alt(facts: FieldFacts, units: Units) -> str:
         shown.append(f"{in_reach(held, units)}")
     if free is not None:
         shown.append(f"free roots {water(free, units)}")
+    if facts.reach is not None and facts.status == "watched":
+        shown.append(f"reach of the roots {100 * facts.reach:.0f}%")
     if facts.series is not None:
         rain = float(np.nansum(facts.series.rain_mm[-14:]))
         shown.append(f"rain of the last 14 days {water(rain, units)}")

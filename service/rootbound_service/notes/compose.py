@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from rootbound_rules.risk.actions import Action, actions_for
 from rootbound_rules.tables import cite
+from rootbound_service.notes.advice import actions_of, lookalike_of
 from rootbound_service.notes.charts import chart_alt, note_chart
 from rootbound_service.notes.envelope import Postmark, enclose
 from rootbound_service.notes.letter import Letter
@@ -15,13 +15,14 @@ from rootbound_service.notes.occasion import NOTE_LIFE
 from rootbound_service.notes.order import urgency
 from rootbound_service.notes.subjects import note_headline, note_subject
 from rootbound_service.notes.units import count, day
-from rootbound_service.notes.views import FieldView, action_view, field_view
-from rootbound_service.notes.wording import held_is_reason
+from rootbound_service.notes.views import FieldView, action_view, field_view, lookalike_line
 from rootbound_service.records import OutboxMessage
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from rootbound_rules.risk.action_rows import Action
+    from rootbound_rules.risk.lookalikes import Lookalike
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.notes.occasion import Occasion
     from rootbound_service.records import Person
@@ -29,8 +30,6 @@ if TYPE_CHECKING:
 CARDS = 5
 """So many fields are told in full; the others follow as lines."""
 LINES = 60
-ACTIONS_FOR = "maize"
-"""The rows of what to do are maize's; no source carries them over to another crop."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,11 +110,15 @@ def _letter(
 ) -> Letter:
     """Put the words of all fields together."""
     fields = [note.facts for note in notes]
-    actions = [_actions(note) for note in notes[:CARDS]]
-    sources = tuple(dict.fromkeys(key for row in actions for one in row for key in one.source))
+    advice = [
+        (actions_of(note.facts, irrigated=note.irrigated), lookalike_of(note.facts))
+        for note in notes[:CARDS]
+    ]
+    rows = [row for actions, alike in advice for row in (*actions, alike) if row is not None]
+    sources = tuple(dict.fromkeys(key for row in rows for key in row.source))
     cards = [
         _card(facts, person, row, sources, images, occasion)
-        for facts, row in zip(fields, actions, strict=False)
+        for facts, row in zip(fields, advice, strict=False)
     ]
     rest = fields[CARDS : CARDS + LINES]
     headline = note_headline(fields, person.units)
@@ -138,7 +141,7 @@ def _letter(
 def _card(
     facts: FieldFacts,
     person: Person,
-    actions: tuple[Action, ...],
+    advice: tuple[tuple[Action, ...], Lookalike | None],
     sources: tuple[str, ...],
     images: dict[str, bytes],
     occasion: Occasion,
@@ -146,16 +149,10 @@ def _card(
     """Word one field in full."""
     name = picture_name(facts)
     picture = (name, chart_alt(facts, person.units)) if name in images else ("", "")
+    actions, alike = advice
     views = tuple(action_view(action, person.units, sources) for action in actions)
-    return field_view(facts, person.units, occasion.members, views, picture)
-
-
-def _actions(note: FieldNote) -> tuple[Action, ...]:
-    """Return what can be done; without a rung of its own roots nothing is advised."""
-    facts = note.facts
-    if facts.status != "watched" or facts.rung is None or facts.crop != ACTIONS_FOR:
-        return ()
-    return actions_for(facts.rung, facts.stage, held_is_reason(facts), note.irrigated)
+    view = field_view(facts, person.units, occasion.members, views, picture)
+    return view if alike is None else replace(view, mistaken=lookalike_line(alike, sources))
 
 
 def picture_name(facts: FieldFacts) -> str:

@@ -20,6 +20,7 @@ from rootbound_service.records import OutboxMessage
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from rootbound_service.notes.dig_words import DigList
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.notes.occasion import Occasion
     from rootbound_service.records import Person
@@ -31,7 +32,10 @@ PRIORITY = 7
 
 
 def compose_digest(
-    person: Person, fields: Sequence[FieldFacts], occasion: Occasion
+    person: Person,
+    fields: Sequence[FieldFacts],
+    occasion: Occasion,
+    digs: DigList | None = None,
 ) -> OutboxMessage:
     """Write the digest of one person.
 
@@ -43,6 +47,8 @@ def compose_digest(
         The facts of the latest night, ``previous_rung`` being that of a week ago; any order.
     occasion
         The night.
+    digs
+        What there is to dig that night, of these and perhaps other fields.
 
     Returns
     -------
@@ -60,7 +66,7 @@ def compose_digest(
     year, week, _ = ordered[0].night.isocalendar()
     drawn = with_picture(ordered)
     images = {PICTURE: panels_chart(drawn, person.units)} if drawn else {}
-    letter = _letter(person, ordered, drawn, week, occasion)
+    letter = _letter(person, ordered, drawn, week, occasion, digs)
     mark = Postmark(
         dedupe_key=f"digest-{_who(person)}-{year}-W{week:02d}",
         thread_key=f"digest-{_who(person)}-{year}",
@@ -81,6 +87,7 @@ def _letter(
     drawn: Sequence[FieldFacts],
     week: int,
     occasion: Occasion,
+    digs: DigList | None,
 ) -> Letter:
     """Put the words of the week together."""
     units = person.units
@@ -97,7 +104,7 @@ def _letter(
         unit_word=unit_word(units),
         lines=tuple(field_view(facts, units, occasion.members) for facts in fields[:ROWS]),
         more=max(len(fields) - ROWS, 0),
-        sections=sections(fields, units),
+        sections=sections(fields, units, digs),
         picture=PICTURE if drawn else "",
         picture_alt=panels_alt(drawn, units) if drawn else "",
     )

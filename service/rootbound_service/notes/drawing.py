@@ -83,6 +83,21 @@ def rain_strip(axes: Axes, series: SeasonSeries) -> None:
         axes.spines[side].set_visible(False)
 
 
+def reach_strip(axes: Axes, series: SeasonSeries, *, held: bool) -> None:
+    """Share of the rooted soil within reach, from none at the foot to all at the top."""
+    known, ahead = ordinals(series)
+    axes.set_ylim(0.0, 1.0)
+    axes.axhline(1.0, color=palette.RULE, linewidth=0.8)
+    if held and series.reach is not None:
+        axes.fill_between(known, series.reach, color=palette.HELD, alpha=0.75, linewidth=0)
+        if series.reach_ahead is not None and ahead.size:
+            later = series.reach_ahead[: ahead.size]
+            axes.fill_between(ahead, later, color=palette.HELD, alpha=0.25, linewidth=0)
+    axes.set_yticks([])
+    for side in ("left", "right", "top"):
+        axes.spines[side].set_visible(False)
+
+
 def rain_on_top(axes: Axes, series: SeasonSeries, share: float) -> None:
     """Rain in the top ``share`` of the twins' own axes: one panel, half the time to draw."""
     known, _ = ordinals(series)

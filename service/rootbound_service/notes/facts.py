@@ -4,10 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from rootbound_rules.risk.cause import Cause
+    from rootbound_rules.risk.exposure import Exposure
+    from rootbound_rules.risk.more_plants import MorePlants
+    from rootbound_rules.risk.rain_to_hold import ToHold
 
 Status = Literal["watched", "unrated", "unknown", "waiting", "finished"]
 """watched: on the ladder; unrated: no dig yet, computed as free roots; unknown: weather
@@ -30,6 +38,37 @@ class DaysAhead:
     high: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """A day of the outlook with its range, the middle 80 % of the members.
+
+    ``last`` is None where more than a tenth of the members never come to it.
+    """
+
+    middle: date
+    first: date
+    last: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Forecasted:
+    """Whose forecast an outlook begins with, and how far it goes."""
+
+    title: str
+    issued: date
+    through: date
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Reach of the held roots on a coming day, the middle 80 % of the members. [0-1]"""
+
+    day: date
+    low: float
+    middle: float
+    high: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class SeasonSeries:
     """The season in one picture; every array has the length of its dates.
@@ -47,6 +86,10 @@ class SeasonSeries:
     held_mid_mm: NDArray[np.float64] | None = None
     held_high_mm: NDArray[np.float64] | None = None
     free_mid_mm: NDArray[np.float64] | None = None
+    reach: NDArray[np.float64] | None = None
+    """Median reach of the held roots on each of ``dates``. [0-1]"""
+    reach_ahead: NDArray[np.float64] | None = None
+    """The same on each day ahead. [0-1]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,3 +135,31 @@ class FieldFacts:
     """Last day of real weather behind this."""
     series: SeasonSeries | None
     critical_window: bool = False
+    held_short: Spell | None = None
+    """When the held roots run short; None where most members do not come to it."""
+    free_short: Spell | None = None
+    chance_short: float | None = None
+    """Share of members whose held roots run short before black layer. [0-1]"""
+    rung_chances: tuple[float, ...] = ()
+    """Share of members by their worst rung of the coming 14 days, 0 to 4. [0-1]"""
+    rain_to_hold: ToHold | None = None
+    water_to_hold: ToHold | None = None
+    """The same for irrigation, where the field has it."""
+    reach_later: Reach | None = None
+    forecast: Forecasted | None = None
+    """What the outlook begins with."""
+    more_plants: MorePlants | None = None
+    belief: Mapping[str, object] | None = None
+    """How reports of rolled leaves moved the figures, from ``Belief.told()``."""
+    gauge_days: int = 0
+    """Days whose rain is that of the field's own gauge."""
+    watered_days: int = 0
+    pan_class: int = 0
+    """Of the last dig; 0: no pan, or no dig."""
+    pan_depth_cm: float | None = None
+    news: str = ""
+    """Named reason of news of the roots themselves: grown free, or held after all."""
+    cause: Cause | None = None
+    """What stands behind the rung."""
+    exposure: Exposure | None = None
+    """Published losses for stress days like those so far and in the outlook."""

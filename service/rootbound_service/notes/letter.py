@@ -20,8 +20,9 @@ if TYPE_CHECKING:
 CAUTIONS = (
     (
         "Held roots: as dug. Free roots: the same crop with nothing in their way. Water in reach: "
-        "what the roots can still take up before stress. Outlook: tonight's soil under the "
-        "weather of past summers."
+        "what the roots can still take up before stress. Stress sets in: the season has come to "
+        "two full days of it. Outlook: tonight's soil under the forecast and then the weather of "
+        "past summers."
     ),
     (
         "Use these figures to decide where to look, what to water first and what to watch. They "

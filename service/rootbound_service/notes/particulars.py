@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rootbound_rules.crop.words import crop_words
-from rootbound_service.notes.units import count, day
+from rootbound_service.notes.units import count, day, length, short_day
 
 if TYPE_CHECKING:
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.records import Units
 
 WALL_WORDS = ("crumbles", "firm", "smeared", "hard and shiny")
+PAN_WORDS = ("no", "firm", "hard", "very hard")
 
 
 def _stage(facts: FieldFacts) -> str:
@@ -51,13 +52,15 @@ def dig_line(facts: FieldFacts, units: Units) -> str:
     if facts.wall_class is None or facts.dug_on is None:
         return "No dig yet."
     plants = f", {count(facts.plants_dug, 'plant')}" if facts.plants_dug else ""
-    line = (
-        f"Wall {facts.wall_class} {WALL_WORDS[facts.wall_class]}, "
-        f"dug {day(facts.dug_on, units)}{plants}"
-    )
-    if facts.reach is None:
-        return f"{line}."
-    return f"{line}; the roots reach {100 * facts.reach:.0f}% of the rooted soil today."
+    wall = f"Wall {facts.wall_class} {WALL_WORDS[facts.wall_class]}"
+    return f"{wall}{_pan(facts, units)}, dug {day(facts.dug_on, units)}{plants}."
+
+
+def _pan(facts: FieldFacts, units: Units) -> str:
+    """Return the pan that was found, or nothing."""
+    if not facts.pan_class or facts.pan_depth_cm is None:
+        return ""
+    return f", {PAN_WORDS[facts.pan_class]} pan at {length(facts.pan_depth_cm, units)}"
 
 
 def weather_age(facts: FieldFacts) -> int | None:
@@ -72,7 +75,12 @@ def weather_line(facts: FieldFacts, units: Units) -> str:
     if facts.weather_through is None or age is None:
         return f"{facts.weather_source}: no real weather yet."
     through = day(facts.weather_through, units)
-    return f"{facts.weather_source}, real through {through} ({age_words(age)})."
+    said = f"{facts.weather_source}, real through {through} ({age_words(age)})"
+    coming = facts.forecast
+    if coming is None:
+        return f"{said}."
+    last = short_day(coming.through, units)
+    return f"{said}; then the forecast of {coming.title} up to {last}."
 
 
 def age_words(days: int) -> str:

@@ -5,17 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rootbound_service.notes import particulars, wording
+from rootbound_service.notes.dig_sections import dig_sections
+from rootbound_service.notes.dig_words import DigList
 from rootbound_service.notes.letter import Item, Section
+from rootbound_service.notes.listing import MOST, named
 from rootbound_service.notes.units import count, day, in_reach
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.records import Units
 
-MOST = 10
-"""So many fields are named in one section."""
 _TIGHT = 2
 
 
@@ -85,7 +86,9 @@ def _open_ends(fields: Sequence[FieldFacts]) -> str:
     return " ".join(part for part in (dig, silent) if part)
 
 
-def sections(fields: Sequence[FieldFacts], units: Units) -> tuple[Section, ...]:
+def sections(
+    fields: Sequence[FieldFacts], units: Units, digs: DigList | None = None
+) -> tuple[Section, ...]:
     """Return the sections under the table; an empty one is left out.
 
     Parameters
@@ -94,20 +97,18 @@ def sections(fields: Sequence[FieldFacts], units: Units) -> tuple[Section, ...]:
         All fields, the most urgent first.
     units
         The reader's units.
+    digs
+        What there is to dig; None where nobody put it in order.
     """
-    unrated = sorted(
-        (facts for facts in fields if facts.status == "unrated"),
-        key=lambda facts: (-(facts.rung or 0), facts.free_water_mm or 0.0, facts.field_name),
-    )
     found = (
-        _section("Dig these first", _DIG, unrated, lambda facts: _to_dig(facts, units)),
-        _section(
+        *dig_sections(fields, units, digs or DigList()),
+        named(
             "No answer",
             "The weather behind these is too old to say how they stand. Look for yourself.",
             [facts for facts in fields if facts.status == "unknown"],
             lambda facts: particulars.weather_line(facts, units),
         ),
-        _section(
+        named(
             "What changed",
             "",
             [facts for facts in fields if _moved(facts)],
@@ -116,32 +117,6 @@ def sections(fields: Sequence[FieldFacts], units: Units) -> tuple[Section, ...]:
         _sources(fields, units),
     )
     return tuple(section for section in found if section.items)
-
-
-_DIG = (
-    "Not rated: without a dig nobody knows how the roots stand, and the figures are those of free "
-    "roots. Have buried lines located first (in the US, call 811) and keep re-entry intervals."
-)
-
-
-def _section(
-    title: str,
-    intro: str,
-    fields: Sequence[FieldFacts],
-    say: Callable[[FieldFacts], str],
-) -> Section:
-    """Return a section that names at most ten fields and counts the others."""
-    items = tuple(Item(facts.field_name, facts.grower_name, say(facts)) for facts in fields[:MOST])
-    return Section(title, intro, items, max(len(fields) - MOST, 0))
-
-
-def _to_dig(facts: FieldFacts, units: Units) -> str:
-    """Return why a field should be dug: what even free roots have left."""
-    stage = particulars.short_stage(facts)
-    if facts.rung is None:
-        return f"{stage}."
-    rung = wording.rung_label(facts.rung)
-    return f"Free roots would be at {rung}. {wording.water_line(facts, units)} {stage}."
 
 
 def _sources(fields: Sequence[FieldFacts], units: Units) -> Section:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rootbound_rules.risk.ladder import RUNG_NAMES
+from rootbound_rules.risk.rungs import RUNG_NAMES
 from rootbound_service.notes.units import count, in_reach
-from rootbound_service.notes.wording import status_label
+from rootbound_service.notes.wording import ROOT_NEWS, status_label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,6 +45,8 @@ def _state(facts: FieldFacts) -> str:
     if facts.status != "watched" or facts.rung is None:
         return status_label(facts).capitalize()
     word = RUNG_NAMES[facts.rung]
+    if facts.news in ROOT_NEWS and facts.previous_rung in {None, facts.rung}:
+        return ROOT_NEWS[facts.news].capitalize()
     if facts.previous_rung is None or facts.rung >= facts.previous_rung:
         return word.capitalize()
     return "Back to ample" if facts.rung == 0 else f"Eased to {word}"
@@ -55,6 +57,8 @@ def note_headline(fields: Sequence[FieldFacts], units: Units) -> str:
     worst = fields[0]
     if worst.status != "watched" or worst.rung is None:
         state = f"{worst.field_name}: {status_label(worst)}"
+    elif worst.news in ROOT_NEWS and worst.previous_rung in {None, worst.rung}:
+        state = f"{worst.field_name}: {ROOT_NEWS[worst.news]}"
     else:
         eased = worst.previous_rung is not None and worst.rung < worst.previous_rung
         verb = ("is back to" if worst.rung == 0 else "has eased to") if eased else "is"

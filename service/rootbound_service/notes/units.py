@@ -39,6 +39,11 @@ def water(mm: float, units: Units) -> str:
     return f"{water_number(mm, units)} {unit_name(units)}"
 
 
+def length(cm: float, units: Units) -> str:
+    """Depth in the soil as text; ``cm`` in cm."""
+    return f"{cm / 2.54:.0f} in" if units == "us" else f"{cm:.0f} cm"
+
+
 def water_number(mm: float, units: Units) -> str:
     """Depth of water as a bare number in the reader's unit; ``mm`` in mm. [in or mm]"""
     shown = max(mm, 0.0) + 0.0  # + 0.0: no "-0.0"

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes import particulars, wording
+from rootbound_service.notes import ahead_words, particulars, wording
 from rootbound_service.notes.units import count, localise, water
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from rootbound_rules.risk.actions import Action
+    from rootbound_rules.risk.action_rows import Action
+    from rootbound_rules.risk.lookalikes import Lookalike
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.records import Units
 
@@ -53,10 +54,15 @@ class FieldView:
     cause: str
     water: str
     figures: tuple[Figure, ...]
+    key_facts: tuple[tuple[str, str], ...]
+    """When, what would hold it, how sure: read in a glance."""
     facts: tuple[tuple[str, str], ...]
+    """What stands behind it."""
     actions: tuple[ActionView, ...] = ()
     picture: str = ""
     picture_alt: str = ""
+    mistaken: str = ""
+    """What it must not be mistaken for, and how to tell."""
 
 
 def field_view(
@@ -97,7 +103,8 @@ def field_view(
         cause=wording.cause(facts),
         water=wording.water_line(facts, units),
         figures=_figures(facts, units) if watched else (),
-        facts=tuple(_facts(facts, units, members)),
+        key_facts=_told(_key_facts(facts, units, members)),
+        facts=_told(_facts(facts, units)),
         actions=actions,
         picture=picture[0],
         picture_alt=picture[1],
@@ -126,32 +133,61 @@ def _line(facts: FieldFacts, *, watched: bool) -> str:
     return f"{ahead}. {stage}" if ahead else stage
 
 
+def lookalike_line(row: Lookalike, sources: Sequence[str]) -> str:
+    """Word what a field is easily mistaken for; ``sources`` as for an action."""
+    marks = ", ".join(str(sources.index(key) + 1) for key in row.source)
+    return _together(row.looks, row.tell, row.caution, f"[{marks}]")
+
+
 def _figures(facts: FieldFacts, units: Units) -> tuple[Figure, ...]:
     """Return the two or three numbers that matter most."""
     found: list[Figure] = []
     if facts.water_in_reach_mm is not None:
-        held = water(facts.water_in_reach_mm, units)
-        found.append(Figure(held, "water in reach of the held roots", "held"))
-    if facts.free_water_mm is not None:
-        free = water(facts.free_water_mm, units)
-        found.append(Figure(free, "free roots would have", "free"))
+        held, caption = water(facts.water_in_reach_mm, units), "water in reach of the held roots"
+        if facts.free_water_mm is not None:
+            caption += f" (free roots {water(facts.free_water_mm, units)})"
+        found.append(Figure(held, caption, "held"))
+    if (hold := ahead_words.hold_figure(facts.rain_to_hold, units)) is not None:
+        found.append(Figure(*hold))
     ahead = facts.days_ahead
     if ahead.kind == "days" and ahead.median is not None and round(ahead.median) > 0:
         spread = wording.span(ahead).replace(" ", "\u00a0")
         days = count(round(ahead.median), "day")
-        caption = "sooner short than free roots"
+        caption = "stress sets in sooner than with free roots"
         found.append(Figure(days, f"{caption} ({spread})" if spread else caption))
     return tuple(found)
 
 
-def _facts(facts: FieldFacts, units: Units, members: int) -> list[tuple[str, str]]:
-    """Return the labelled lines under a card; what has nothing to say is left out."""
+def _key_facts(facts: FieldFacts, units: Units, members: int) -> list[tuple[str, str]]:
+    """Return what a reader wants first: when, what rain would hold it, how sure."""
     rated = facts.status == "watched"
-    lines = [
+    return [
+        ("When", ahead_words.when_line(facts, units)),
+        ("Rain to hold", ahead_words.hold_line(facts.rain_to_hold, units) if rated else ""),
+        ("Watering", ahead_words.hold_line(facts.water_to_hold, units, "water") if rated else ""),
+        ("How sure", _together(wording.sure_line(facts, members), ahead_words.worse_line(facts))),
+    ]
+
+
+def _facts(facts: FieldFacts, units: Units) -> list[tuple[str, str]]:
+    """Return what stands behind it."""
+    rated = facts.status == "watched"
+    return [
         ("Days ahead", wording.ahead_line(facts.days_ahead) if rated else ""),
-        ("How sure", wording.sure_line(facts, members)),
         ("Stage", particulars.stage_line(facts)),
-        ("Dig", particulars.dig_line(facts, units)),
+        ("Roots", ahead_words.roots_line(facts, units)),
+        ("Dig", _together(particulars.dig_line(facts, units), ahead_words.plants_line(facts))),
+        ("Exposure", ahead_words.exposure_line(facts) if rated else ""),
+        ("Seen", ahead_words.observed_line(facts, units)),
         ("Weather", particulars.weather_line(facts, units)),
     ]
-    return [(label, text) for label, text in lines if text]
+
+
+def _told(lines: list[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """Return the labelled lines that have something to say."""
+    return tuple((label, text) for label, text in lines if text)
+
+
+def _together(*sentences: str) -> str:
+    """Return sentences in a row, the empty ones left out."""
+    return " ".join(one for one in sentences if one)

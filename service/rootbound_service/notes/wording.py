@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rootbound_rules.risk.ladder import RUNG_NAMES
+from rootbound_rules.risk.cause import Cause, cause_of
+from rootbound_rules.risk.rungs import RUNG_NAMES, Reason
 from rootbound_service.notes.reasons import reason_sentence
 from rootbound_service.notes.units import count, in_reach, water
 
@@ -18,6 +19,13 @@ _NO_RUNG = {
     "waiting": "not up yet",
     "finished": "finished",
 }
+
+
+ROOT_NEWS: dict[str, str] = {
+    Reason.GROWN_FREE: "the roots have grown free",
+    Reason.HELD_AGAIN: "the roots are held after all",
+}
+"""News of the roots themselves, in a few words."""
 
 
 def rung_label(rung: int) -> str:
@@ -37,6 +45,8 @@ def change(facts: FieldFacts) -> str:
     rung, before = facts.rung, facts.previous_rung
     if facts.status != "watched" or rung is None:
         return _without_rung(facts)
+    if facts.news in ROOT_NEWS and before in {None, rung}:
+        return f"{ROOT_NEWS[facts.news].capitalize()}. Its rung stays {rung_label(rung)}."
     if before is None:
         return f"First rating: {rung_label(rung)}."
     if before == rung:
@@ -74,7 +84,10 @@ def why(facts: FieldFacts) -> str:
     if facts.status != "watched" or facts.rung is None:
         return ""
     eased = facts.previous_rung is not None and facts.rung < facts.previous_rung
-    return reason_sentence(facts.reason, facts.rung, eased=eased)
+    told = reason_sentence(facts.reason, facts.rung, eased=eased)
+    if not facts.news or facts.news == facts.reason:
+        return told
+    return f"{told} {reason_sentence(facts.news, facts.rung)}"
 
 
 def held_is_reason(facts: FieldFacts) -> bool:
@@ -87,13 +100,15 @@ def cause(facts: FieldFacts) -> str:
     if facts.status != "watched" or facts.rung is None or facts.free_rung is None:
         return ""
     free = rung_label(facts.free_rung)
-    if held_is_reason(facts):
-        return f"The roots are the reason: free roots would be at {free}."
-    if facts.rung == 0:
-        return "Held and free roots both have enough."
-    if facts.rung == facts.free_rung:
-        return f"The drought is general: free roots would be at {free} too."
-    return f"The roots are not the reason: free roots would be at {free}."
+    told = facts.cause or cause_of(facts.rung, facts.free_rung)
+    return {
+        Cause.NONE: "Held and free roots both have enough.",
+        Cause.ROOTS: f"The roots are the reason: free roots would be at {free}.",
+        Cause.BOTH: f"The drought is general, and the roots make it worse: free roots would be "
+        f"at {free}.",
+        Cause.GENERAL: f"The drought is general: free roots would be at {free} too.",
+        Cause.NOT_ROOTS: f"The roots are not the reason: free roots would be at {free}.",
+    }[told]
 
 
 def water_line(facts: FieldFacts, units: Units) -> str:
@@ -115,13 +130,15 @@ def ahead_line(ahead: DaysAhead) -> str:
     if ahead.kind == "days" and ahead.median is not None:
         few = abs(round(ahead.median))
         if few == 0:
-            return f"They run short on about the same day as free roots would{_range(ahead)}."
+            return f"Stress sets in on about the same day as with free roots{_range(ahead)}."
         way = "sooner" if ahead.median > 0 else "later"
-        return f"About {count(few, 'day')} {way} than free roots would{_range(ahead)}."
+        return (
+            f"Stress sets in about {count(few, 'day')} {way} than with free roots{_range(ahead)}."
+        )
     if ahead.kind == "free_would_not":
-        return "Held roots run short; free roots would not run short this season."
+        return "Stress sets in with the held roots; with free roots it would not this season."
     if ahead.kind == "neither":
-        return "Neither held nor free roots run short before black layer."
+        return "Stress sets in with neither held nor free roots before black layer."
     return "Nothing to compare yet."
 
 
@@ -135,13 +152,17 @@ def short_ahead(ahead: DaysAhead) -> str:
         days = f"{count(abs(few), 'day')} {'sooner' if few > 0 else 'later'}"
         return f"{days} ({spread})" if spread else days
     if ahead.kind == "free_would_not":
-        return "Free roots would not run short"
-    return "Neither runs short" if ahead.kind == "neither" else ""
+        return "None with free roots"
+    return "None with either" if ahead.kind == "neither" else ""
 
 
 def span(ahead: DaysAhead) -> str:
     """Return the range, ``4 to 9``, or nothing where all members agree."""
-    if ahead.low is None or ahead.high is None or round(ahead.low) == round(ahead.high):
+    if ahead.low is None or ahead.kind != "days":
+        return ""
+    if ahead.high is None:
+        return f"{round(ahead.low)} or more"
+    if round(ahead.low) == round(ahead.high):
         return ""
     return f"{round(ahead.low)} to {round(ahead.high)}"
 
@@ -172,7 +193,8 @@ def sure_line(facts: FieldFacts, members: int) -> str:
     first, *rest = told
     first = first.replace(" within", f"{whole} past summers brought stress within")
     both = ", ".join((first, *rest))
-    return f"Started from tonight's soil, {both}."
+    begun = "tonight's soil and the forecast" if facts.forecast else "tonight's soil"
+    return f"Started from {begun}, {both}."
 
 
 def _of(chance: float, members: int) -> str:

@@ -2,113 +2,131 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+import json
+from copy import deepcopy
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 import pytest
 
-from rootbound_rules.crop.table import heat_limits
-from rootbound_rules.risk.assess import assess
-from rootbound_rules.risk.ladder import Memory, decide
 from rootbound_rules.season.cache import rules_fingerprint
-from rootbound_rules.season.demand import cell_demand
-from rootbound_rules.season.kernel import demand_loop
-from rootbound_rules.season.outlook import look_out
-from rootbound_rules.season.values import DailyWeather, Dig, FieldSeason, Soil
-from rootbound_service.nights.evidence import weather_fingerprint
-from rootbound_service.weather.day import QUANTITY_NAMES, Block, Status
-from service.nights.rig import DRY, HISTORY_YEARS, YEAR, Rig, a_field, a_rig
+from rootbound_service.errors import RefusedInput
+from rootbound_service.nights.explain_again import compute_again
+from rootbound_service.records import DigRecord, SoilRecord
+from rootbound_service.store.kept_weather import load
+from rootbound_service.weather.day import Block, Status
+from service.nights.rig import DRY, YEAR, Rig, a_field, a_rig
 
 FIRST, LAST = date(YEAR, 6, 30), date(YEAR, 7, 8)
+NUMBERS = SoilRecord(
+    field_capacity=0.27, wilting_point=0.12, clay_pct=18.0, organic_matter_pct=2.1,
+    profile_depth_m=1.1,
+)  # fmt: skip
+PAN = DigRecord(date(YEAR, 6, 9), 1, plants=4, pan_class=2, pan_depth_cm=22.0, by="Ines Varga")
 
 
 @pytest.fixture(scope="module")
 def rig(tmp_path_factory):
     with a_rig(tmp_path_factory.mktemp("evidence"), DRY) as made:
-        made.enrol(a_field("Long Acre"))
+        made.enrol(
+            a_field("Long Acre"),
+            a_field("Mill Bottom", soil=NUMBERS, digs=(PAN,), planted=date(YEAR, 5, 11)),
+            a_field("Undug", digs=()),
+        )
         made.nights(FIRST, LAST)
         yield made
 
 
-def season_from(told):
-    """The season as the evidence holds it."""
-    days = [told["planted"], *(dig["dug_on"] for dig in told["digs"])]
-    planted, *dug = (date.fromisoformat(day) for day in days)
-    digs = tuple(Dig(**dig | {"dug_on": on}) for dig, on in zip(told["digs"], dug, strict=True))
-    return FieldSeason(**told | {"soil": Soil(**told["soil"]), "digs": digs, "planted": planted})
+def past_of(rig: Rig, evidence) -> bytes | None:
+    with rig.service.engine.connect() as conn:
+        return load(conn, evidence["past_fingerprint"])
 
 
-def days_from(rig: Rig, evidence) -> DailyWeather:
-    """Past years of the store, with this season's days replaced by those of the evidence."""
-    night = date.fromisoformat(evidence["night"])
-    begin, first = date(night.year - HISTORY_YEARS, 1, 1), date.fromisoformat(evidence["first_day"])
-    feed, cell = cell_of(rig, evidence)
-    before = feed.store.read([cell], begin, first).usable()[:, 0, :-1]
-    series = {
-        name: np.array(
-            [*before[QUANTITY_NAMES.index(name)], *(np.nan if x is None else x for x in days)]
-        )
-        for name, days in evidence["weather"].items()
-    }
-    return DailyWeather(begin, **series)
+def again(rig: Rig, evidence):
+    return compute_again(evidence, past_of(rig, evidence))
 
 
-def cell_of(rig: Rig, evidence):
-    """The feed and the cell that the evidence names."""
-    feed = rig.service.parts.feeds[evidence["cell"].partition(":")[0]]
-    return feed, feed.source.grid.from_key(evidence["cell"])
-
-
-def outlook_from(rig: Rig, evidence):
-    """The outlook computed again."""
-    weather = days_from(rig, evidence)
-    centre = cell_of(rig, evidence)[1].centre
-    season = season_from(evidence["season"])
-    limits, elevation = heat_limits(season.crop), evidence["cell_elevation_m"]
-    demand = cell_demand(weather, centre[0], elevation, *limits, demand_loop)
-    through = date.fromisoformat(evidence["known_through"])
-    return look_out(season, demand, through, evidence["seed"], evidence["years"])
-
-
-def test_every_note_has_evidence_that_gives_its_figures_and_its_rung_again(rig):
+def test_every_note_computes_again_to_the_digit_from_its_evidence(rig):
     notes = rig.notes()
-    assert [note.to_rung for note in notes] == [1, 2, 3]
+    assert {note.evidence["status"] for note in notes} == {"watched", "unrated"}
+    assert len(notes) > 5
     for note in notes:
-        evidence = note.evidence
-        found = assess(outlook_from(rig, evidence), note.night)
-        told = evidence["before"]
-        kept = ("nights_below", "said_rung", "nights_under_said")
-        memory = Memory(told["rung"] or 0, *(told[name] for name in kept))
-        decision = decide(found.held, memory)
+        found = again(rig, note.evidence)
 
-        assert _same(asdict(found), evidence["assessment"])
+        assert found.differences == ()
+        assert found.same_rules
+        assert found.compared > 25
+        decision = found.figures.decision
         assert (decision.rung, str(decision.reason)) == (note.to_rung, note.reason)
-        assert _same(asdict(decision), evidence["decision"])
 
 
-def test_evidence_tells_when_rules_or_past_weather_are_no_longer_what_they_were(rig):
+def test_nothing_but_evidence_and_past_is_needed_and_json_takes_nothing_from_them(rig):
+    note = rig.notes()[-1]
+    travelled = json.loads(json.dumps(note.evidence, allow_nan=False))
+
+    assert compute_again(travelled, past_of(rig, note.evidence)).same
+
+
+@pytest.mark.parametrize(
+    ("change", "named"),
+    [
+        # one day's rain of this season
+        (lambda told: told["weather"]["rain_mm"].__setitem__(178, 40.0), "assessment.water"),
+        # a root more in the dig
+        (lambda told: told["season"]["digs"][0].update(crossing=45), "assessment.reach"),
+        # the draws
+        (lambda told: told.update(seed=1), "assessment."),
+        # what the ladder remembered
+        (lambda told: told["before"].update(said_rung=4), "decision."),
+        # a figure of the note itself
+        (lambda told: told["assessment"].update(stress_season=0.5), "assessment.stress_season"),
+    ],
+)
+def test_a_changed_input_is_found_and_what_it_changed_is_named(rig, change, named):
+    note = next(one for one in rig.notes() if one.evidence["season"]["digs"] and one.to_rung == 2)
+    told = deepcopy(note.evidence)
+    change(told)
+
+    found = again(rig, told)
+
+    assert not found.same
+    assert any(one.name.startswith(named) for one in found.differences)
+
+
+def test_a_note_of_other_rules_says_so(rig):
+    told = deepcopy(rig.notes()[0].evidence)
+    assert told["rules"] == rules_fingerprint()
+    told["rules"] = "0123456789abcdef"
+
+    found = again(rig, told)
+
+    assert not found.same_rules
+    assert (found.rules_then, found.rules_now) == ("0123456789abcdef", rules_fingerprint())
+
+
+def test_a_later_correction_of_the_weather_store_changes_nothing(rig):
     evidence = rig.notes()[0].evidence
-
-    assert evidence["rules"] == rules_fingerprint()
-    assert evidence["weather_fingerprint"] == weather_fingerprint(days_from(rig, evidence))
-
-
-def test_a_later_correction_of_the_store_does_not_touch_the_evidence_of_this_season(rig):
-    evidence = rig.notes()[0].evidence
-    untouched = assess(outlook_from(rig, evidence), rig.notes()[0].night)
-    (feed, cell), day = cell_of(rig, evidence), date.fromisoformat(evidence["first_day"])
+    feed = rig.service.parts.feeds[evidence["cell"].partition(":")[0]]
+    cell = feed.source.grid.from_key(evidence["cell"])
     wet = np.full((1, 1, 60), 50.0)
     final = np.full((1, 60), Status.FINAL, np.uint8)
-    feed.store.write(Block(feed.name, (cell,), day, ("rain_mm",), wet, final), None, LAST)
+    block = Block(feed.name, (cell,), date(YEAR, 5, 1), ("rain_mm",), wet, final)
+    feed.store.write(block, None, LAST)
 
-    again = assess(outlook_from(rig, evidence), rig.notes()[0].night)
+    assert again(rig, evidence).same
 
-    assert again == untouched
+
+def test_the_fields_of_a_cell_share_one_past_over_all_nights(rig):
+    named = {note.evidence["past_fingerprint"] for note in rig.notes()}
+
+    assert len({note.season_id for note in rig.notes()}) == 3
+    assert len({note.night for note in rig.notes()}) > 2
+    assert len(named) == 1
 
 
 def test_the_row_of_the_night_shows_what_the_evidence_holds(rig):
-    note = rig.notes()[-1]
+    note = [one for one in rig.notes() if one.season_id == rig.rows("Long Acre")[0].season_id][-1]
     row = next(row for row in rig.rows("Long Acre") if row.night == note.night)
     told = note.evidence["assessment"]
 
@@ -117,8 +135,35 @@ def test_the_row_of_the_night_shows_what_the_evidence_holds(rig):
     assert (row.chance_7, row.chance_14) == (told["held"]["chance_7"], told["held"]["chance_14"])
 
 
-def _same(computed, told) -> bool:
-    """Whether values are those that went through JSON."""
-    if isinstance(computed, dict):
-        return set(computed) == set(told) and all(_same(computed[k], told[k]) for k in computed)
-    return computed == told
+def test_no_address_and_no_name_is_in_evidence(rig):
+    told = json.dumps([note.evidence for note in rig.notes()])
+    assert len(told) > 10_000
+    assert "@" not in told
+    assert not any(word in told for word in ("Maren", "Holt", "Ines", "Varga", "Tobias"))
+
+
+def test_evidence_of_an_earlier_version_is_refused_in_a_sentence(rig):
+    old = {k: v for k, v in rig.notes()[0].evidence.items() if k != "form"}
+
+    with pytest.raises(RefusedInput, match="earlier version, which did not keep the past years"):
+        compute_again(old, None)
+
+
+def test_a_lost_or_foreign_past_is_refused_in_a_sentence(rig):
+    evidence = rig.notes()[0].evidence
+    packed = past_of(rig, evidence)
+
+    with pytest.raises(RefusedInput, match=r"are not kept .*; restore the table kept_weather"):
+        compute_again(evidence, None)
+    with pytest.raises(RefusedInput, match="cannot be read"):
+        compute_again(evidence, packed[:-40])
+    other = replace(rig.notes()[0], evidence=evidence | {"past_fingerprint": "0" * 32})
+    with pytest.raises(RefusedInput, match="are not those it was computed from"):
+        compute_again(other.evidence, packed)
+
+
+def test_evidence_with_a_part_cut_out_is_refused_in_a_sentence(rig):
+    told = {k: v for k, v in rig.notes()[0].evidence.items() if k != "years"}
+
+    with pytest.raises(RefusedInput, match=r"incomplete or was changed .*years"):
+        again(rig, told)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import numpy as np
 from PIL import Image
@@ -29,7 +30,7 @@ def test_the_machines_own_chart_settings_do_not_show(monkeypatch):
 def test_the_note_chart_is_six_inches_wide_and_opaque():
     picture = Image.open(io.BytesIO(note_chart(field().series, "us")))
 
-    assert picture.size == (660, 264)
+    assert picture.size == (660, 308)
     assert picture.convert("RGBA").getextrema()[3] == (255, 255)
 
 
@@ -48,9 +49,18 @@ def test_a_field_without_a_dig_shows_no_held_roots():
     assert strokes(note_chart(field().series, "us", held=False)) == 0
 
 
+def test_the_reach_of_the_roots_is_drawn_where_they_were_dug():
+    series = field().series
+    known = replace(series, reach=np.full(len(series.dates), 0.5))
+
+    assert note_chart(known, "us") != note_chart(series, "us")
+    assert note_chart(known, "us", held=False) == note_chart(series, "us", held=False)
+
+
 def test_the_alt_text_has_the_numbers():
     assert chart_alt(field(), "us").startswith(
-        "Long Acre, 2 tight, 0.4 in of water in reach, free roots 1.6 in, rain of the last 14 days"
+        "Long Acre, 2 tight, 0.4 in of water in reach, free roots 1.6 in, "
+        "reach of the roots 58%, rain of the last 14 days"
     )
 
 

@@ -106,10 +106,13 @@ def test_advice_comes_with_caution_and_source_and_never_more_than_three():
     assert "  4. " not in message.text
 
 
-def test_a_field_without_a_dig_gets_no_advice_about_its_roots():
-    message = compose_note(MAREN, [note(unrated())], OCCASION)
+def test_a_field_without_a_dig_is_advised_to_be_dug_and_nothing_else_about_roots():
+    message = compose_note(MAREN, [note(unrated(stage="V5"))], OCCASION)
+    told = " ".join(message.text.split())
 
-    assert "What you can do" not in message.text
+    assert "What you can do: 1. Dig up a few good and a few poor plants" in told
+    assert "buried lines" in told
+    assert "held roots get there sooner" not in told
     assert message.subject == "Unrated: Gravel Piece"
 
 

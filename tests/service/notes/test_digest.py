@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import date
 from html.parser import HTMLParser
 
 import pytest
 
+from rootbound_rules.risk.dig_again import AgainReason, DigAgain
+from rootbound_rules.risk.dig_list import FirstDig, reasons_of
+from rootbound_rules.risk.dig_window import DigWindow
+from rootbound_rules.risk.more_plants import MorePlants
+from rootbound_rules.risk.spring import Spring
+from rootbound_service.notes.dig_words import DigList
 from rootbound_service.notes.digest import PICTURE, ROWS, compose_digest
 from rootbound_service.notes.occasion import Occasion
 from rootbound_service.notes.order import by_urgency
@@ -26,6 +33,15 @@ class Pictures(HTMLParser):
 
 
 OCCASION = Occasion(NOW, members=30)
+WET_THEN_DRY = Spring(
+    planted_share=0.96, rain_before_mm=22.0, rain_planting_mm=5.0, since_soaking=12,
+    days_planted=24, longest_dry=12, top_dry=0.88, clay_pct=34.0, texture="clay loam",
+    irrigated=False,
+)  # fmt: skip
+
+
+def undug(field_id, place, window, spring):
+    return FirstDig(field_id, place, window, spring, reasons_of(spring) if spring else ())
 
 
 def digest(person=INES, fields=None):
@@ -91,6 +107,57 @@ def test_unrated_unknown_and_changed_fields_have_their_sections():
     assert "Chapel Field (Tobias Reyl): NASA POWER, real through July 2 (14 days old)." in text
     assert "Orchard Forty (Tobias Reyl): Down from 2 tight to 0 ample." in text
     assert "NASA POWER: real through July 14, 2 days old: 11 fields." in text
+
+
+def test_the_order_to_dig_is_told_with_its_figures_and_cautions():
+    first = (
+        undug(16, 1, DigWindow("open", 4, 4.2), WET_THEN_DRY),
+        undug(15, 2, DigWindow("past", None, 12.0), None),
+    )
+    text = told(compose_digest(INES, alder_county(), OCCASION, DigList(first)))
+
+    assert (
+        "Dig these first --------------- Not rated: without a dig nobody knows how the roots "
+        "stand, and the figures are those of free roots. The order says where to look first; it "
+        "is no rating: only the spade knows a wall. Before you dig: have buried lines located (in "
+        "the US, call 811), keep pesticide re-entry intervals, do not dig alone in heat."
+    ) in text
+    assert (
+        "Brick Kiln (Tobias Reyl): The dig window (V2 to V5) is open, closes in 4 days. Planted "
+        "wet, dry since: if the slot was smeared, its walls have had time to harden. Medium to "
+        "fine soil, more at risk. At planting the top layer held 96% of field capacity, with 1.1 "
+        "in of rain in the three days before and on the day; since then up to 12 days without a "
+        "soaking rain, and the top layer is 88% dried out now (clay loam, 34% clay). "
+        "Gravel Piece (Maren Holt): The dig window (V2 to V5) is past: a dig shows where the roots "
+        "have ended up, which says more for the next planting than for this summer. Free roots "
+        "would be at 1 drawing down."
+    ) in text
+    assert "Dig again" not in text
+
+
+def test_a_second_dig_is_told_with_what_it_would_settle():
+    again = (
+        DigAgain(
+            20, (AgainReason.INTERVAL, AgainReason.LATE_CROSSING), date(2025, 6, 3), 3, 14.0, 7.4,
+            2, 0, MorePlants("more", 4, 2, 1),
+        ),
+    )  # fmt: skip
+    message = compose_digest(INES, alder_county(), OCCASION, DigList((), again))
+
+    assert (
+        "Quarry Top (Maren Holt): V7, dug June 3; 0.6 in of water 3 days ago. The coming two weeks "
+        "may bring it to 2 tight as dug, free roots to 0 ample. The dig leaves open 1 drawing down "
+        "to 2 tight: 4 more plants would settle it."
+    ) in told(message)
+    assert told(message).count("call 811") == 1
+    assert "<h2" in message.html
+    assert "Dig again" in message.html
+
+
+def test_a_reader_is_told_of_no_field_but_their_own():
+    first = (undug(999, 1, DigWindow("open", 4, 4.2), WET_THEN_DRY),)
+
+    assert compose_digest(INES, alder_county(), OCCASION, DigList(first)) == digest()
 
 
 def test_a_section_with_nothing_in_it_is_left_out():

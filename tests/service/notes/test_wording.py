@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from rootbound_rules.risk.cause import Cause
 from rootbound_rules.risk.ladder import RUNG_NAMES, Reason
 from rootbound_service.notes import particulars, wording
 from rootbound_service.notes.facts import DaysAhead
@@ -93,28 +94,47 @@ def test_water_in_reach_stands_beside_that_of_free_roots_in_both_units():
     [
         (
             DaysAhead("days", 6.2, 4.0, 9.3),
-            "About 6 days sooner than free roots would (4 to 9 in 8 of 10 outlook years).",
+            (
+                "Stress sets in about 6 days sooner than with free roots "
+                "(4 to 9 in 8 of 10 outlook years)."
+            ),
             "6 days sooner (4 to 9)",
         ),
-        (DaysAhead("days", 1.0), "About 1 day sooner than free roots would.", "1 day sooner"),
+        (
+            DaysAhead("days", 1.0),
+            "Stress sets in about 1 day sooner than with free roots.",
+            "1 day sooner",
+        ),
         (
             DaysAhead("days", 0.2, 0.0, 1.0),
             (
-                "They run short on about the same day as free roots would "
+                "Stress sets in on about the same day as with free roots "
                 "(0 to 1 in 8 of 10 outlook years)."
             ),
             "Same day as free roots",
         ),
-        (DaysAhead("days", -2.0), "About 2 days later than free roots would.", "2 days later"),
+        (
+            DaysAhead("days", -2.0),
+            "Stress sets in about 2 days later than with free roots.",
+            "2 days later",
+        ),
         (
             DaysAhead("free_would_not"),
-            "Held roots run short; free roots would not run short this season.",
-            "Free roots would not run short",
+            "Stress sets in with the held roots; with free roots it would not this season.",
+            "None with free roots",
         ),
         (
             DaysAhead("neither"),
-            "Neither held nor free roots run short before black layer.",
-            "Neither runs short",
+            "Stress sets in with neither held nor free roots before black layer.",
+            "None with either",
+        ),
+        (
+            DaysAhead("days", 9.0, 4.0, None),
+            (
+                "Stress sets in about 9 days sooner than with free roots "
+                "(4 or more in 8 of 10 outlook years)."
+            ),
+            "9 days sooner (4 or more)",
         ),
         (DaysAhead("none"), "Nothing to compare yet.", ""),
     ],
@@ -145,10 +165,8 @@ def test_the_critical_window_is_named():
     assert particulars.stage_line(past) == "R3."
 
 
-def test_the_dig_names_wall_day_plants_and_reach():
-    assert particulars.dig_line(field(), "us") == (
-        "Wall 2 smeared, dug June 3, 10 plants; the roots reach 58% of the rooted soil today."
-    )
+def test_the_dig_names_wall_day_and_plants():
+    assert particulars.dig_line(field(), "us") == "Wall 2 smeared, dug June 3, 10 plants."
     assert particulars.dig_line(unrated(), "us") == "No dig yet."
 
 
@@ -159,3 +177,41 @@ def test_the_weather_names_source_last_day_and_age():
     fresh = field(weather_through=date(2025, 7, 16))
     assert particulars.weather_line(fresh, "us").endswith("(of today).")
     assert "no real weather yet" in particulars.weather_line(field(weather_through=None), "us")
+
+
+def test_the_dig_names_a_pan_with_its_depth():
+    told = particulars.dig_line(field(pan_class=2, pan_depth_cm=28.0), "us")
+
+    assert told == "Wall 2 smeared, hard pan at 11 in, dug June 3, 10 plants."
+    assert "hard pan at 28 cm" in particulars.dig_line(
+        field(pan_class=2, pan_depth_cm=28.0), "metric"
+    )
+
+
+@pytest.mark.parametrize(
+    ("news", "words"),
+    [("grown_free", "The roots have grown free."), ("held_again", "The roots are held after all.")],
+)
+def test_news_of_the_roots_alone_is_the_change(news, words):
+    facts = field(rung=0, previous_rung=0, free_rung=0, reason=news, news=news)
+
+    assert wording.change(facts) == f"{words} Its rung stays 0 ample."
+    assert "Still" not in wording.change(facts)
+
+
+def test_news_of_the_roots_rides_along_with_a_change_of_rung():
+    facts = field(
+        rung=0, previous_rung=2, free_rung=0, reason="fell_after_nights", news="grown_free"
+    )
+
+    assert wording.change(facts) == "Down from 2 tight to 0 ample."
+    assert "grown past what held them" in wording.why(facts)
+
+
+def test_a_drought_that_free_roots_share_is_not_blamed_on_the_roots_alone():
+    told = wording.cause(field(rung=3, free_rung=0, cause=Cause.BOTH))
+
+    assert (
+        told
+        == "The drought is general, and the roots make it worse: free roots would be at 0 ample."
+    )

@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 
 ESTIMATED = 1
 """Bit of ``made``: the service has no such value; it was estimated from others it has."""
+RAIN_CHANCE = "rain_chance"
+"""Further quantity of a forecast that has one: chance of any rain on the day. [0-1]"""
 PARTIAL = 2
 """Bit of ``made``: the service covers the day in part only."""
 

@@ -12,7 +12,7 @@ from rootbound_service.public.http import Unavailable
 from rootbound_service.public.replies import odd, part, read_object
 from rootbound_service.weather.day import QUANTITY_NAMES
 from rootbound_service.weather.forecast import to_days
-from rootbound_service.weather.forecast.day import ESTIMATED, Forecast
+from rootbound_service.weather.forecast.day import ESTIMATED, RAIN_CHANCE, Forecast
 from rootbound_service.weather.forecast.intervals import read_instant
 from rootbound_service.weather.forecast.make import days_known, mark_of
 from rootbound_service.weather.forecast.nws_layers import (
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from rootbound_service.weather.forecast.nws_points import GridPoint
     from rootbound_service.weather.forecast.to_days import LocalDays, OfDays
 
+NAMES = (*QUANTITY_NAMES, RAIN_CHANCE)
 MOST_DAYS = 12
 OLDEST = timedelta(hours=24)
 ALOFT_M = 10.0
@@ -68,8 +69,8 @@ def read_grid(reply: Reply, asked: Question) -> Forecast:
     start = issued.astimezone(asked.point.zone).date()
     days = to_days.LocalDays.of(start, MOST_DAYS, asked.point.zone)
     found = _quantities(properties, days, asked)
-    values = np.stack([found[name].values for name in QUANTITY_NAMES])[:, None, :]
-    made = np.stack([found[name].made for name in QUANTITY_NAMES])
+    values = np.stack([found[name].values for name in NAMES])[:, None, :]
+    made = np.stack([found[name].made for name in NAMES])
     known = days_known(values, who)
     values, made = values[:, :, :known].round(4), made[:, :known]
     return Forecast(
@@ -79,7 +80,7 @@ def read_grid(reply: Reply, asked: Question) -> Forecast:
         issued=issued,
         fetched=asked.now,
         start=start,
-        quantities=QUANTITY_NAMES,
+        quantities=NAMES,
         values=values,
         made=made,
         where=asked.point.name,
@@ -103,6 +104,9 @@ def _quantities(properties: Json, days: LocalDays, asked: Question) -> dict[str,
         "rain_mm": to_days.total(rain, opens, closes),
         "dewpoint_c": to_days.mean(dewpoint, opens, closes),
         "wind_m_s": to_days.OfDays(wind.values * wind_at_2m(1.0, ALOFT_M), wind.made),
+        RAIN_CHANCE: to_days.highest(
+            read_layer(properties, "probabilityOfPrecipitation", SHARE, who), days
+        ),
         "solar_mj": _solar(properties, days, asked),
     }
 

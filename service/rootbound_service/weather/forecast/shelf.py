@@ -89,6 +89,23 @@ class ForecastShelf:
                 return forecast
         return None
 
+    def issues(self, key: str, not_before: date, not_after: datetime) -> list[Forecast]:
+        """Give what was issued of a place in a span of time, the newest first.
+
+        Parameters
+        ----------
+        key
+            Of the place.
+        not_before
+            First day of issue, in UTC.
+        not_after
+            Only what had been made and was known to us then.
+        """
+        first, last = _stamp_of(not_before), _stamp(not_after)
+        paths = [one for one in self._files(key) if first <= _parts(one)[0] <= last]
+        read = [self._read(path) for path in reversed(paths)]
+        return [one for one in read if one is not None and one.fetched <= not_after]
+
     def rain_on(self, key: str, day: date) -> float | None:
         """Give the rain that was last forecast for a day before it began. [mm]
 

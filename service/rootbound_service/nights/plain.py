@@ -1,0 +1,52 @@
+"""Values as JSON holds them, and back: no number changes, none is left out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import date, datetime
+from typing import TYPE_CHECKING, cast
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+ENDLESS = {"inf": math.inf, "-inf": -math.inf, "nan": math.nan}
+"""Numbers that JSON has no way to write."""
+
+
+def plain(value: object) -> object:
+    """Turn dates, enums, arrays and tuples into what JSON holds.
+
+    Parameters
+    ----------
+    value
+        Anything made of plain values; a number without end is written as a word.
+    """
+    if isinstance(value, Mapping):
+        pairs = cast("Mapping[object, object]", value)
+        return {str(plain(key)): plain(item) for key, item in pairs.items()}
+    if isinstance(value, (np.ndarray, np.generic)):
+        return plain(cast("NDArray[np.generic]", value).tolist())
+    if isinstance(value, (list, tuple, set, frozenset)):
+        return [plain(item) for item in cast("list[object]", value)]
+    return _one(value)
+
+
+def _one(value: object) -> object:
+    """A single value."""
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(float(value))
+    if isinstance(value, str):
+        return str(value)  # an enum's own value
+    if isinstance(value, (bool, int, float)) or value is None:
+        return value
+    return value.isoformat() if isinstance(value, (date, datetime)) else str(value)
+
+
+def number(value: object) -> float:
+    """Read back a number that :func:`plain` wrote."""
+    if isinstance(value, str):
+        return ENDLESS[value]
+    return float(cast("float", value))
