@@ -36,6 +36,8 @@ class Reason(StrEnum):
     BLACK_LAYER = "black_layer"
     HARVESTED = "harvested"
     WEATHER_TOO_OLD = "weather_too_old"
+    WEATHER_PATCHY = "weather_patchy"
+    """Too many days of it are missing, however new the last one is."""
     NO_OUTLOOK = "no_outlook"
     NOT_COMPUTED = "could_not_be_computed"
 

@@ -16,6 +16,7 @@ WORDS = {
     Reason.NOT_EMERGED: "not up yet",
     Reason.UNRATED: "unrated: no dig yet",
     Reason.WEATHER_TOO_OLD: "no answer: the last real weather is too old",
+    Reason.WEATHER_PATCHY: "no answer: too many days of its weather are missing",
     Reason.NO_OUTLOOK: "no answer: too few past summers of weather",
     Reason.NOT_COMPUTED: "no answer: it could not be computed",
 }

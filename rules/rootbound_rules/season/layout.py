@@ -66,6 +66,7 @@ class F(_Rows):
     KC_MIN = auto()
     HEIGHT = auto()
     TABLE_P = auto()
+    RECENT = auto()
     FRONT_EARLY = auto()
     FRONT_LATE = auto()
     FRONT_TURN = auto()
@@ -121,6 +122,7 @@ class S(_Rows):
     CROSSED = auto()
     TRAPPED = auto()
     OUT = auto()
+    USE = auto()  # of late
     KCB_MID = auto()
     KCB_END = auto()
     # scratch of the day

@@ -13,7 +13,7 @@ from rootbound_rules.season.compiled import offer_equations
 from rootbound_rules.season.crop_day import canopy_day, counted_share, growth_day, step_at_pan
 from rootbound_rules.season.layout import BLOCK as B
 from rootbound_rules.season.layout import F, P, S, Wx
-from rootbound_rules.season.step import wall_day
+from rootbound_rules.season.step import recent_use, wall_day
 from rootbound_rules.season.surface import open_soil, wet_and_dry
 from rootbound_rules.water.coefficients import adjusted, height_factor
 
@@ -30,7 +30,7 @@ def start(s, f, p):
     for m in range(B):
         available = p[P.AVAILABLE * B + m]
         s[S.DE * B + m] = share * f[F.TEW]
-        s[S.CROSSED * B + m] = s[S.TRAPPED * B + m] = s[S.OUT * B + m] = 0
+        s[S.CROSSED * B + m] = s[S.TRAPPED * B + m] = s[S.OUT * B + m] = s[S.USE * B + m] = 0
         s[S.F_DEPTH * B + m] = depth
         s[S.F_WITHIN * B + m] = share * available * depth
         s[S.F_BELOW * B + m] = share * available * (profile - depth)
@@ -122,6 +122,7 @@ def surface(s, f, wx, irrigation, more):
         s[S.INFILTRATION * B + m] = infiltration
         s[S.EVAPORATION * B + m] = ke * et0
         s[S.DEMAND * B + m] = kcb * et0
+        s[S.USE * B + m] = recent_use(s[S.USE * B + m], ke * et0 + kcb * et0, f[F.RECENT])
 
 
 @njit(**OPTIONS)

@@ -85,6 +85,8 @@ class Plan:
     kc_min: float
     height: float
     table_p: float
+    recent: float
+    """Weight of a day in the use of late."""
     front_early: float
     front_late: float
     front_turn: float
@@ -177,6 +179,7 @@ def make_plan(season: FieldSeason, first: date | None = None) -> Plan:
         half_row=0.5 * season.row_spacing_cm,
         seed_depth=season.seed_depth_cm,
         class0=load_table("wall").numbers("wall.resistance_mpa")[0],
+        recent=1.0 / rules.number("recent_days"),
         stress_from=load_table("ladder").number("stress_from_collar"),
         **_soil_numbers(season),
         **_crop_numbers(season, stages),

@@ -233,6 +233,19 @@ def zone_day(
 
 
 @equation
+def recent_use(before: float, today: float, weight: float) -> float:
+    """What the field used on a day of late: a mean in which older days fade. [mm]
+
+    Our choice: row ``recent_days`` of the season's table.
+    """
+    return before + weight * (today - before)
+
+
+@equation
 def water_in_reach(a: float, within: float, taw: float, p: float) -> float:
-    """Water the roots can still take up before stress, over the field. [mm]"""
+    """Water the roots can still take up before stress, over the field. [mm]
+
+    ``p`` is that of the use of late, not of one day: a single hot day would call the same
+    water gone, and a cool one call it plenty.
+    """
     return a * clip(p * taw - within, 0.0, 1e6)

@@ -30,10 +30,11 @@ from rootbound_rules.season.plan import (
     make_plan,
     plan_digs,
 )
-from rootbound_rules.season.step import wall_day, water_in_reach, zone_day
+from rootbound_rules.season.step import recent_use, wall_day, water_in_reach, zone_day
 from rootbound_rules.season.surface import surface_day
 from rootbound_rules.season.trace_day import TraceDay, Twin
 from rootbound_rules.water.coefficients import adjusted, height_factor
+from rootbound_rules.water.rootzone import depletion_fraction
 
 if TYPE_CHECKING:
     from rootbound_rules.season.demand import Demand
@@ -120,7 +121,7 @@ class _Runner:
         self.offset = demand.index(plan.first)
         self.held_at_all = is_held(digs, plan.class0)
         self.top = plan.start_depletion * plan.tew
-        self.crossed = self.trapped = self.out = 0.0
+        self.crossed = self.trapped = self.out = self.use = 0.0
         self.free, self.held = self._at_start(), self._at_start()
         self.total = self.corn_total = 0.0
         self.weather = weather
@@ -177,6 +178,7 @@ class _Runner:
             plan.axes_most, plan.axes_last, plan.axes_share_second, plan.axes_share_most,
         )  # fmt: skip
         put_out, self.out = axes - self.out, axes
+        self.use = recent_use(self.use, ke * et0 + kcb * et0, plan.recent)
         self._zone(self.free, step, 1.0, infiltration, ke * et0, kcb * et0)
         if self.held_at_all:
             held_step, now = self._held(d, step, collar, put_out, growing)
@@ -254,7 +256,8 @@ class _Runner:
         )  # fmt: skip
         twin.reach = now
         twin.taw = draw.available * twin.depth
-        twin.water = water_in_reach(now, twin.within, twin.taw, twin.p)
+        share = depletion_fraction(self.plan.table_p, self.use)
+        twin.water = water_in_reach(now, twin.within, twin.taw, share)
 
 
 def _corn_heat_of(weather: DailyWeather, i: int) -> float:

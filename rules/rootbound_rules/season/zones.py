@@ -11,6 +11,7 @@ from rootbound_rules.season.crop_day import counted_stress, held_reach
 from rootbound_rules.season.layout import BLOCK as B
 from rootbound_rules.season.layout import F, Out, P, S
 from rootbound_rules.season.step import water_in_reach, zone_day
+from rootbound_rules.water.rootzone import depletion_fraction
 
 offer_equations()
 FAR_TABLE_M = 100.0
@@ -68,7 +69,7 @@ def _free_member(s, f, p, out, m, factor, exponent, most):
     """One member of the free twin: reach is 1, nothing lies beyond it."""
     one, none = np.float32(1), np.float32(0)
     available = p[P.AVAILABLE * B + m]
-    depth, within, _, below, table, ks, share, _, _, _, _ = zone_day(
+    depth, within, _, below, table, ks, _, _, _, _, _ = zone_day(
         s[S.F_DEPTH * B + m],
         s[S.STEP * B + m],
         f[F.PROFILE],
@@ -99,6 +100,7 @@ def _free_member(s, f, p, out, m, factor, exponent, most):
     collar, gdd = s[S.COLLAR * B + m], s[S.ALIVE * B + m]
     lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.MATURITY])
     out[Out.FREE_STRESS * B + m] = lost
+    share = depletion_fraction(f[F.TABLE_P], s[S.USE * B + m])
     out[Out.FREE_WATER * B + m] = water_in_reach(one, within, available * depth, share)
 
 
@@ -120,7 +122,7 @@ def _held_member(s, f, p, out, m, factor, exponent, most):
         s[S.CROSSED * B + m],
         s[S.TRAPPED * B + m],
     )
-    depth, within, beyond, below, table, ks, share, _, _, _, _ = zone_day(
+    depth, within, beyond, below, table, ks, _, _, _, _, _ = zone_day(
         s[S.H_DEPTH * B + m],
         s[S.STEP * B + m],
         f[F.PROFILE],
@@ -153,6 +155,7 @@ def _held_member(s, f, p, out, m, factor, exponent, most):
     collar, gdd = s[S.COLLAR * B + m], s[S.ALIVE * B + m]
     lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.MATURITY])
     out[Out.HELD_STRESS * B + m] = lost
+    share = depletion_fraction(f[F.TABLE_P], s[S.USE * B + m])
     out[Out.HELD_WATER * B + m] = water_in_reach(now, within, available * depth, share)
     out[Out.REACH * B + m] = now
 
