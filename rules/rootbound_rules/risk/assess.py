@@ -105,7 +105,9 @@ def readings_on(outlook: Outlook, day: date) -> tuple[Reading, Reading]:
     gdd = float(np.median(outlook.gdd_f[max(t - 1, 0)]))
     critical = _critical(_days_to(outlook.gdd_f, stages.silk, t), gdd)
 
-    def reading(stress: NDArray[np.float32]) -> Reading:
+    least = load_table("ladder").number("eased.water_mm")
+
+    def reading(stress: NDArray[np.float32], water: NDArray[np.float32]) -> Reading:
         return Reading(
             chance_14=_share(coming(stress, t, _days("drawing_down")), "drawing_down"),
             chance_7=_share(coming(stress, t, _days("tight")), "tight"),
@@ -114,9 +116,11 @@ def readings_on(outlook: Outlook, day: date) -> tuple[Reading, Reading]:
             collars=stages.collars(gdd),
             past_r4=gdd >= stages.r5,
             critical=critical,
+            dry=float(np.median(water[min(max(t - 1, 0), len(water) - 1)])) < least,
         )
 
-    return reading(outlook.held_stress), reading(outlook.free_stress)
+    held = reading(outlook.held_stress, outlook.held_water)
+    return held, reading(outlook.free_stress, outlook.free_water)
 
 
 def _days(rung: str) -> int:

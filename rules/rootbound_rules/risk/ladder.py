@@ -81,8 +81,9 @@ def decide(reading: Reading, memory: Memory | None, night: date) -> Decision:
     again; a rise that waits comes on the first night after that on which it still stands.
 
     A note goes out when the rung is above what people were last told, or when a field they
-    were told of has been ample for three nights. What they were told is forgotten after a
-    week at a lower rung: a quick return to a rung they know of is no news, a later one is.
+    were told of has been ample for three nights and has water in reach again: hope that lies
+    in the forecast alone is no good news yet. What they were told is forgotten after a week
+    at a lower rung: a quick return to a rung they know of is no news, a later one is.
 
     Parameters
     ----------
@@ -98,16 +99,18 @@ def decide(reading: Reading, memory: Memory | None, night: date) -> Decision:
     free_to_move = _settled(before, night) or is_jump(before.rung, raw)
     if raw >= before.rung:
         if raw > before.rung and not free_to_move:
-            return _with_note(before.rung, raw, 0, Reason.RISE_WAITS, before, night)
-        return _with_note(raw, raw, 0, reason, before, night)
+            return _with_note(reading, before.rung, raw, 0, Reason.RISE_WAITS, before, night)
+        return _with_note(reading, raw, raw, 0, reason, before, night)
     nights = before.nights_below + 1
     enough = nights >= load_table("ladder").number("fall.nights")
     if not enough and not wetted(reading, before.rung):
-        return _with_note(before.rung, raw, nights, Reason.HELD_BY_HYSTERESIS, before, night)
+        return _with_note(
+            reading, before.rung, raw, nights, Reason.HELD_BY_HYSTERESIS, before, night
+        )
     if not free_to_move:
-        return _with_note(before.rung, raw, nights, Reason.FALL_WAITS, before, night)
+        return _with_note(reading, before.rung, raw, nights, Reason.FALL_WAITS, before, night)
     fell = Reason.FELL_AFTER_NIGHTS if enough else Reason.FELL_AFTER_WETTING
-    return _with_note(raw, raw, 0, fell, before, night)
+    return _with_note(reading, raw, raw, 0, fell, before, night)
 
 
 def held_back(decision: Decision, memory: Memory | None) -> Decision:
@@ -148,7 +151,13 @@ def _settled(before: Memory, night: date) -> bool:
 
 
 def _with_note(
-    rung: int, raw: int, nights: int, reason: Reason, before: Memory, night: date
+    reading: Reading,
+    rung: int,
+    raw: int,
+    nights: int,
+    reason: Reason,
+    before: Memory,
+    night: date,
 ) -> Decision:
     """Add to a rung whether it is worth a note, against what was last said."""
     rows, said = load_table("ladder"), before.said_rung or 0
@@ -156,7 +165,7 @@ def _with_note(
     under = (before.nights_under_said + 1 if stays else 1) if rung < said else 0
     if reason is Reason.RISE_WAITS:
         under = 0  # a night that looks worse than its rung is no better night
-    eased = rung == 0 and under >= rows.number("eased.nights")
+    eased = rung == 0 and under >= rows.number("eased.nights") and not reading.dry
     forgotten = under >= rows.number("forget.nights")
     note = rung > said or eased
     return Decision(

@@ -57,6 +57,8 @@ class Reading:
     """Dent has begun: ``failing`` no longer applies."""
     critical: bool
     """Within the critical window around silking."""
+    dry: bool = False
+    """Next to no water is in reach, whatever may come: no time for good news."""
 
 
 def threshold(reading: Reading) -> float:

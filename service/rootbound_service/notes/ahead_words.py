@@ -87,7 +87,7 @@ def hold_line(hold: ToHold | None, units: Units, what: str = "rain") -> str:
     if hold is None:
         return ""
     if hold.kind == "none_needed":
-        return f"None needed: without any {what} it does not climb in the coming week."
+        return "None needed beyond what is expected: it does not climb in the coming week."
     if hold.kind == "at_top":
         return f"It stands on the highest rung; {what} can only bring it down."
     if hold.kind == "already_climbing":
@@ -96,7 +96,7 @@ def hold_line(hold: ToHold | None, units: Units, what: str = "rain") -> str:
     if not days:
         return f"No {what} of the coming week would keep it from climbing."
     first, last = days[0], days[-1]
-    told = f"{_amount(first, units)} on {short_day(first.day, units)}"
+    told = f"{_amount(first, units)} more than expected on {short_day(first.day, units)}"
     if last is not first:
         told += f", or {_amount(last, units, ranged=False)} on {short_day(last.day, units)},"
     early = "; sooner it would run through" if first is not hold.days[0] else ""
@@ -119,7 +119,7 @@ def hold_figure(hold: ToHold | None, units: Units) -> tuple[str, str] | None:
         return None
     low, high = _bounds(first, units)
     spread = f" ({low} to {high})" if low and high and low != high else ""
-    caption = f"rain on {short_day(first.day, units)} would hold it{spread}"
+    caption = f"more rain on {short_day(first.day, units)} would hold it{spread}"
     return f"{_round_up(first.mm or 0.0, units)} {unit_name(units)}", caption
 
 

@@ -48,6 +48,7 @@ SENTENCES = {
     Reason.BLACK_LAYER: "Black layer is reached.",
     Reason.HARVESTED: "The field is harvested; the watch of this season is over.",
     Reason.WEATHER_TOO_OLD: "The last real weather is too old.",
+    Reason.WEATHER_PATCHY: "Too many days of its weather are missing.",
     Reason.NO_OUTLOOK: "There are too few past summers of weather here for an outlook.",
     Reason.NOT_COMPUTED: "It could not be computed with what is stored of it.",
 }

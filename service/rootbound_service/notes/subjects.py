@@ -42,6 +42,8 @@ def note_subject(fields: Sequence[FieldFacts], units: Units) -> str:
 
 def _state(facts: FieldFacts) -> str:
     """Return the rung's word, or how far the field has eased."""
+    if facts.status == "unrated" and facts.rung is not None:
+        return f"Not dug, free roots {RUNG_NAMES[facts.rung]}"
     if facts.status != "watched" or facts.rung is None:
         return status_label(facts).capitalize()
     word = RUNG_NAMES[facts.rung]
@@ -55,7 +57,9 @@ def _state(facts: FieldFacts) -> str:
 def note_headline(fields: Sequence[FieldFacts], units: Units) -> str:
     """Return the first sentence of a note, the most urgent field first."""
     worst = fields[0]
-    if worst.status != "watched" or worst.rung is None:
+    if worst.status == "unrated" and worst.rung is not None:
+        state = f"{worst.field_name} is not dug; free roots would be {RUNG_NAMES[worst.rung]}"
+    elif worst.status != "watched" or worst.rung is None:
         state = f"{worst.field_name}: {status_label(worst)}"
     elif worst.news in ROOT_NEWS and worst.previous_rung in {None, worst.rung}:
         state = f"{worst.field_name}: {ROOT_NEWS[worst.news]}"

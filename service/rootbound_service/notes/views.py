@@ -164,9 +164,17 @@ def _key_facts(facts: FieldFacts, units: Units, members: int) -> list[tuple[str,
     return [
         ("When", ahead_words.when_line(facts, units)),
         ("Rain to hold", ahead_words.hold_line(facts.rain_to_hold, units) if rated else ""),
-        ("Watering", ahead_words.hold_line(facts.water_to_hold, units, "water") if rated else ""),
+        ("Watering", _watering(facts, units) if rated else ""),
         ("How sure", _together(wording.sure_line(facts, members), ahead_words.worse_line(facts))),
     ]
+
+
+def _watering(facts: FieldFacts, units: Units) -> str:
+    """Return what water would hold the field, unless rain has said the same already."""
+    water, rain = facts.water_to_hold, facts.rain_to_hold
+    if water is None or (water.kind != "rain" and rain is not None and rain.kind == water.kind):
+        return ""
+    return ahead_words.hold_line(water, units, "water")
 
 
 def _facts(facts: FieldFacts, units: Units) -> list[tuple[str, str]]:

@@ -161,7 +161,7 @@ def span(ahead: DaysAhead) -> str:
     if ahead.low is None or ahead.kind != "days":
         return ""
     if ahead.high is None:
-        return f"{round(ahead.low)} or more"
+        return f"{round(ahead.low)} or more" if round(ahead.low) > 0 else ""
     if round(ahead.low) == round(ahead.high):
         return ""
     return f"{round(ahead.low)} to {round(ahead.high)}"

@@ -269,3 +269,17 @@ def test_a_rise_held_back_for_many_nights_forgets_nothing_that_was_said():
         memory = remember(held)
 
     assert memory.said_rung == 3
+
+
+def test_good_news_waits_until_there_is_water_in_reach():
+    dry = replace(QUIET, dry=True)
+
+    waiting = climb([TIGHT, *[dry] * 6])
+    assert waiting[-1].rung == 0
+    assert not any(one.note for one in waiting[1:])
+    rained = decide(QUIET, remember(waiting[-1]), NIGHT + timedelta(days=7))
+    assert (rained.note, rained.said_rung) == (True, 0)
+
+
+def test_a_dry_field_is_still_warned_of():
+    assert decide(replace(TIGHT, dry=True), None, NIGHT).note

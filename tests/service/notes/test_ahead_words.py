@@ -71,8 +71,8 @@ def test_a_field_nobody_dug_in_is_told_of_free_roots_only():
 def test_amounts_are_rounded_up_so_that_they_are_enough():
     told = ahead_words.hold_line(rain(10.2), "us")
 
-    assert told == "0.5 in (0.3 to 0.9) on Jul 17 would keep it from climbing."
-    assert ahead_words.hold_line(rain(10.2), "metric").startswith("11 mm (7 to 21) on 17 Jul")
+    assert told == "0.5 in (0.3 to 0.9) more than expected on Jul 17 would keep it from climbing."
+    assert ahead_words.hold_line(rain(10.2), "metric").startswith("11 mm (7 to 21) more than expected on 17 Jul")
 
 
 def test_a_day_too_late_is_told():
@@ -111,7 +111,7 @@ def test_no_search_no_sentence():
 def test_the_big_number_is_the_first_amount():
     assert ahead_words.hold_figure(rain(10.2, 14.0), "us") == (
         "0.5 in",
-        "rain on Jul 17 would hold it (0.3 to 0.9)",
+        "more rain on Jul 17 would hold it (0.3 to 0.9)",
     )
 
 

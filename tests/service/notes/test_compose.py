@@ -113,7 +113,7 @@ def test_a_field_without_a_dig_is_advised_to_be_dug_and_nothing_else_about_roots
     assert "What you can do: 1. Dig up a few good and a few poor plants" in told
     assert "buried lines" in told
     assert "held roots get there sooner" not in told
-    assert message.subject == "Unrated: Gravel Piece"
+    assert message.subject == "Not dug, free roots drawing down: Gravel Piece"
 
 
 def test_no_letter_promises_a_yield():
