@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from rootbound_rules.errors import RulesError
 
 
@@ -29,11 +32,37 @@ def crossed_share(
     RulesError
         If a count is negative.
     """
-    if crossing < 0 or held < 0:
-        raise RulesError(f"roots counted cannot be negative: {crossing} crossing, {held} held")
-    a, b = crossing + prior, held + prior
+    a, b = _posterior(crossing, held, prior)
     if quantile is None:
         return a / (a + b)
+    return float(crossed_shares(crossing, held, np.array([quantile]), prior)[0])
+
+
+def crossed_shares(
+    crossing: int, held: int, quantiles: NDArray[np.float64], prior: float = 0.5
+) -> NDArray[np.float64]:
+    """Give the same share at many positions in the posterior.
+
+    Parameters
+    ----------
+    crossing, held, prior
+        As for :func:`crossed_share`.
+    quantiles
+        Positions. [0-1]
+
+    Raises
+    ------
+    RulesError
+        If a count is negative.
+    """
     from scipy.special import betaincinv
 
-    return float(betaincinv(a, b, quantile))
+    found: NDArray[np.float64] = betaincinv(*_posterior(crossing, held, prior), quantiles)
+    return found
+
+
+def _posterior(crossing: int, held: int, prior: float) -> tuple[float, float]:
+    """Both parameters of the Beta posterior."""
+    if crossing < 0 or held < 0:
+        raise RulesError(f"roots counted cannot be negative: {crossing} crossing, {held} held")
+    return crossing + prior, held + prior

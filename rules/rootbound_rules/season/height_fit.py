@@ -7,6 +7,8 @@ the upper limit of the coefficients by less than 3e-5.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.polynomial import Chebyshev, Polynomial
 
@@ -16,7 +18,8 @@ DEGREE = 7
 NODES = 200
 
 
-def fit_height(shortest_m: float, tallest_m: float) -> tuple[float, float, list[float]]:
+@lru_cache(maxsize=256)  # one a crop
+def fit_height(shortest_m: float, tallest_m: float) -> tuple[float, float, tuple[float, ...]]:
     """Fit the height factor between two heights.
 
     Parameters
@@ -35,4 +38,4 @@ def fit_height(shortest_m: float, tallest_m: float) -> tuple[float, float, list[
     wanted = [height_factor(middle + half * float(x)) for x in t]
     fitted = Chebyshev.fit(t, wanted, DEGREE, domain=[-1.0, 1.0])
     line = fitted.convert(kind=Polynomial)
-    return middle, 1.0 / half, [float(c) for c in line.coef]
+    return middle, 1.0 / half, tuple(float(c) for c in line.coef)

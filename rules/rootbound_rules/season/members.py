@@ -57,8 +57,8 @@ def share_out(traces: int, members: int, seed: int) -> NDArray[np.int64]:
     return np.asarray(order % traces, np.int64)
 
 
-def spread(row: Row, share: float) -> float:
-    """Value of a row at ``share`` of its range, its own value in the middle.
+def spread(row: Row, share: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Values of a row at shares of its range, its own value in the middle.
 
     Straight in the logarithm from the low end to the value and from there to the high end,
     so that half of the members lie on either side of the table's number.
@@ -68,12 +68,12 @@ def spread(row: Row, share: float) -> float:
     row
         A row with a range.
     share
-        Position (0-1). [0-1]
+        Positions. [0-1]
     """
     low, high = row.low or row.number, row.high or row.number
-    if share < 0.5:
-        return float(low * (row.number / low) ** (2.0 * share))
-    return float(row.number * (high / row.number) ** (2.0 * share - 1.0))
+    under = low * (row.number / low) ** (2.0 * share)
+    over = row.number * (high / row.number) ** (2.0 * share - 1.0)
+    return np.where(share < 0.5, under, over)
 
 
 def draw_members(soil: Soil, points: NDArray[np.float64]) -> list[Draw]:
@@ -88,14 +88,12 @@ def draw_members(soil: Soil, points: NDArray[np.float64]) -> list[Draw]:
     """
     season, wall, middle = load_table("season"), load_table("wall"), central_draw(soil)
     half_width, factor = season.number("spread.available"), season.number("spread.diffusivity")
-    return [
-        Draw(
-            available=middle.available * (1.0 + half_width * (2.0 * u[0] - 1.0)),
-            diffusivity=middle.diffusivity * factor ** (2.0 * u[1] - 1.0),
-            halving=spread(wall.row("wall.halving_mpa"), u[2]),
-            slot=spread(wall.row("wall.slot_cm"), u[3]),
-            widening=spread(wall.row("wall.widening"), u[4]),
-            late_rate=spread(wall.row("wall.late_rate"), u[5]),
-        )
-        for u in points
-    ]
+    columns = (
+        middle.available * (1.0 + half_width * (2.0 * points[:, 0] - 1.0)),
+        middle.diffusivity * factor ** (2.0 * points[:, 1] - 1.0),
+        spread(wall.row("wall.halving_mpa"), points[:, 2]),
+        spread(wall.row("wall.slot_cm"), points[:, 3]),
+        spread(wall.row("wall.widening"), points[:, 4]),
+        spread(wall.row("wall.late_rate"), points[:, 5]),
+    )
+    return [Draw(*map(float, member)) for member in zip(*columns, strict=True)]

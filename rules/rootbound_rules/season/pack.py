@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from rootbound_rules.crop.dig import crossed_shares
 from rootbound_rules.errors import RulesError
 from rootbound_rules.season.height_fit import fit_height
 from rootbound_rules.season.layout import BLOCK, D, F, Out, P, Wx
 from rootbound_rules.season.plan import plan_digs
+from rootbound_rules.tables import load_table
 
 if TYPE_CHECKING:
     from rootbound_rules.season.coming import ComingDays
@@ -59,12 +61,13 @@ def pack_field(
     table = np.zeros((max(len(digs), 1), len(D)), np.float32)
     table[0, D.WALL] = plan.class0
     counts = np.ones((blocks, max(len(digs), 1), BLOCK), np.float32)
-    per_member = [plan_digs(season, plan.first, float(q)) for q in quantiles] if digs else []
-    for k, dig in enumerate(digs):
+    prior = load_table("wall").number("dig.prior")
+    in_order = sorted(season.digs, key=lambda dig: dig.dug_on)
+    for k, (dig, found) in enumerate(zip(digs, in_order, strict=True)):
         counted = dig.counted is not None
         table[k] = [dig.day, dig.wall, float(counted), dig.pan, dig.pan_depth, dig.leak]
         if counted:
-            shares = np.array([member[k].counted for member in per_member], float)
+            shares = crossed_shares(found.crossing or 0, found.held or 0, quantiles, prior)
             counts[:, k, :] = shares[order].reshape(blocks, BLOCK)
     field = _field_row(plan)
     return Packed(field, params.reshape(blocks, -1), table, counts.reshape(blocks, -1))

@@ -47,9 +47,9 @@ def test_points_fill_every_dimension_evenly():
 @pytest.mark.parametrize("key", RANGED.values())
 def test_a_spread_goes_from_the_low_end_through_the_number_to_the_high_end(key):
     row = load_table("wall").row(key)
-    low, middle, high = (spread(row, share) for share in (0.0, 0.5, 1.0))
+    low, middle, high = spread(row, np.array([0.0, 0.5, 1.0]))
     assert (low, middle, high) == pytest.approx((row.low, row.number, row.high))
-    rising = [spread(row, share) for share in np.linspace(0, 1, 101)]
+    rising = spread(row, np.linspace(0, 1, 101))
     assert (np.diff(rising) > 0).all()
 
 
