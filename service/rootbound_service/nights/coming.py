@@ -106,7 +106,11 @@ def _choose(
 ) -> list[tuple[date, Forecast]]:
     """The issue for each day: the newest that covers it, as long as there is one."""
     rows = load_table("outlook")
-    oldest = moment - timedelta(hours=rows.number("forecast.oldest_hours"))
+    # A night played again later must find the issues fresh that it found fresh then.
+    run = min(moment, datetime.combine(night, time(12), UTC))
+    oldest = run - timedelta(hours=rows.number("forecast.oldest_hours"))
+    # Local days, by the forecast itself: one that begins after the night was made after it.
+    issues = [one for one in issues if one.start <= night]
     fresh = [one for one in issues if one.issued >= oldest]
     chosen: list[tuple[date, Forecast]] = []
     day = first
