@@ -20,6 +20,7 @@ from rootbound_service.nights.gather import gather
 from rootbound_service.nights.operator import in_short
 from rootbound_service.nights.parts import Decided, Gathered, NightReport
 from rootbound_service.nights.record import record
+from rootbound_service.nights.shown import undressed, with_shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -82,11 +83,11 @@ def decide_all(
 
 def _decide_one(gathered: Gathered, field: FieldRecord, stale_days: int) -> Decided:
     """Compute and decide one field; whatever goes wrong is told in its failure."""
-    key, before = gathered.cell_of[field.id], gathered.memory.get(field.season_id)
+    key, before = gathered.cell_of[field.id], undressed(gathered.memory.get(field.season_id))
     cell, trouble = gathered.cells.get(key), gathered.troubles.get(key)
     try:
         computed = compute(field, cell, gathered.night, stale_days, trouble, gathered.fewest_years)
-        return decide(computed, before, gathered.night)
+        return with_shown(decide(computed, before, gathered.night))
     except Exception as error:  # noqa: BLE001  one field never stops the others
         why = f"could not be computed: {in_short(error)}"
-        return decide(failed(field, why), before, gathered.night)
+        return decide(failed(field, why, cell), before, gathered.night)

@@ -1,16 +1,27 @@
-"""The card of one field: what was enrolled, what was dug, and how it stands tonight."""
+"""The card of one field: what was enrolled, what was dug, what people saw there."""
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
-from rootbound_service.notes import particulars, wording
-from rootbound_service.notes.facts import FieldFacts
-from rootbound_service.records import DigRecord, FieldRecord, SoilRecord, Units
+from rootbound_service.cli.observed_lines import rows_of
+from rootbound_service.notes import particulars
+
+if TYPE_CHECKING:
+    from rootbound_service.records import (
+        DigRecord,
+        FieldRecord,
+        ObservationRecord,
+        SoilRecord,
+        Units,
+    )
 
 MARGIN = 14
 WIDTH = 80
+SHOWN = 12
+"""Observations and notes that are listed, the last ones. Our choice."""
 
 
 def entry(head: str, text: str) -> str:
@@ -76,23 +87,22 @@ def dig_text(dig: DigRecord) -> str:
         parts.append(f"seed at {dig.seed_depth_cm:g} cm")
     if dig.soil_moisture:
         parts.append(f"soil {dig.soil_moisture}")
+    if dig.by:
+        parts.append(f"by {dig.by}")
     return ", ".join(parts) + (f": {dig.note}" if dig.note else "")
 
 
-def night_lines(facts: FieldFacts | None, units: Units) -> Iterator[str]:
-    """How the field stands, in the words its notes use."""
-    if facts is None:
-        yield entry("rung", "not computed yet")
-        return
-    yield entry("rung", wording.status_label(facts))
-    known = facts.status in {"watched", "unrated"}
-    why = wording.why(facts) or wording.change(facts)
-    yield entry("why", " ".join(text for text in (why, wording.cause(facts)) if text))
-    yield entry("stage", particulars.stage_line(facts))
-    if known:
-        yield entry("water", wording.water_line(facts, units))
-        yield entry("days ahead", wording.ahead_line(facts.days_ahead))
-        sure = wording.sure_line(facts, 0)
-        if sure:
-            yield entry("outlook", sure)
-    yield entry("weather", particulars.weather_line(facts, units))
+def seen_lines(
+    every: Sequence[ObservationRecord], field: FieldRecord, units: Units
+) -> Iterator[str]:
+    """What people measured, saw and did there: the number to take it back by, who and when."""
+    rows = list(rows_of(every, field, units))
+    earlier = len(rows) - SHOWN
+    head = "seen"
+    if earlier > 0:
+        yield entry(head, f"{earlier} earlier: rootbound observe {field.id} lists them all")
+        head = ""
+    for number, day, what, by, recorded, note in rows[-SHOWN:]:
+        told = f"{number}: {day} {what}, by {by} (recorded {recorded})"
+        yield entry(head, f"{told}: {note}" if note else told)
+        head = ""

@@ -54,12 +54,17 @@ def show(
 ) -> None:
     """Show one field in full.
 
-    Place, soil, digs, how it stands and why, and its rungs by night.
+    Place, soil, digs, what people saw there, how it stands and why, what comes, its notes with
+    their numbers, and its rungs by night.
     """
-    from rootbound_service.cli.card import field_lines, night_lines
+    from rootbound_service.cli.card import field_lines, seen_lines
+    from rootbound_service.cli.night_card import night_lines, note_lines
     from rootbound_service.cli.standing import facts_of
     from rootbound_service.cli.timeline import timeline
+    from rootbound_service.nights.row_facts import members_of
     from rootbound_service.store.fields import find_field
+    from rootbound_service.store.notes import notes_listed
+    from rootbound_service.store.observations import every_observation
     from rootbound_service.store.risk import risk_history
     from rootbound_service.store.runs import last_run
 
@@ -68,12 +73,15 @@ def show(
     with session.service() as service, service.engine.connect() as conn:
         found = find_field(conn, field)
         history = [row for row in risk_history(conn, found.season_id) if row.night <= today]
+        seen = every_observation(conn, found.season_id)
+        listed = [note for note, _ in notes_listed(conn, [found.season_id])]
         run = last_run(conn, finished_only=True)
-    risk = history[-1] if history else None
-    facts = facts_of(found, risk, today=today, stale_days=stale)
-    night = run.night if run else None
-    lines = [*field_lines(found), "", _last_night(night, today)]
-    lines += night_lines(facts, chosen or found.grower.units)
+    risk, earlier = (history[-1], history[:-1]) if history else (None, [])
+    facts = facts_of(found, risk, today=today, stale_days=stale, earlier=earlier)
+    night, units = run.night if run else None, chosen or found.grower.units
+    lines = [*field_lines(found), *seen_lines(seen, found, units), "", _last_night(night, today)]
+    members = members_of(risk) if risk else 0
+    lines += [*night_lines(facts, units, members), *note_lines(listed)]
     drawn = timeline(history, min(night or today, today))
     if drawn:
         lines += ["", "Rungs by night", *(f"  {line}" for line in drawn)]

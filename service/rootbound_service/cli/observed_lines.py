@@ -34,9 +34,10 @@ def depth_text(mm: float, units: Units) -> str:
 
 
 def rows_of(
-    every: Sequence[ObservationRecord], field: FieldRecord
+    every: Sequence[ObservationRecord], field: FieldRecord, units: Units | None = None
 ) -> Iterator[tuple[str, str, str, str, str, str]]:
     """Cells of what was observed, by day; what was withdrawn stays to be seen."""
+    units = units or field.grower.units
     withdrawn = {one.withdraws: one for one in every if one.withdraws is not None}
     zone = ZoneInfo(field.time_zone)
     said = [one for one in every if one.withdraws is None]
@@ -46,7 +47,7 @@ def rows_of(
             at = taken.recorded_at.astimezone(zone)
             note = f"withdrawn by {taken.by} on {at:%Y-%m-%d}" + (f"; {note}" if note else "")
         at = one.recorded_at.astimezone(zone)
-        what = what_text(one, field.grower.units)
+        what = what_text(one, units)
         yield (str(one.id), str(one.day), what, one.by, f"{at:%Y-%m-%d %H:%M}", note)
 
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from rootbound_rules.season.belief import Belief, Report
     from rootbound_rules.season.demand import Demand
     from rootbound_rules.season.values import FieldSeason
+    from rootbound_service.nights.observed import Observed
     from rootbound_service.notes.facts import Status
     from rootbound_service.records import FieldRecord
 
@@ -67,8 +68,11 @@ def compute(
     Computed
         Never raises for one field's sake: a failure is told in it.
     """
-    if season_is_over(field, night):
-        return Computed(field, "finished")
+    seen = observed_of(field.observations, night)
+    if cell is not None and seen.rain_mm:
+        cell = replace(cell, gauged=frozenset(seen.rain_mm))
+    if season_is_over(field, night) or seen.harvested is not None:  # whatever the weather
+        return Computed(field, "finished", cell=cell, observed=seen)
     if cell is None or cell.known_through is None:
         why: str | None = trouble or "no weather is stored for its cell yet"
         return Computed(field, "unknown", cell=cell, failure=f"{field.name}: {why}")
@@ -76,9 +80,9 @@ def compute(
         why = f"the last real weather is of {cell.known_through}, over {stale_days} days old"
         return Computed(field, "unknown", cell=cell, failure=f"{field.name}: {why}")
     if (why := too_patched(cell)) is not None:
-        return Computed(field, "unknown", cell=cell, failure=f"{field.name}: {why}")
+        return _patchy(Computed(field, "unknown", cell=cell), why)
     try:
-        return _compute(field, cell, night, fewest_years)
+        return _compute(field, cell, seen, night, fewest_years)
     except (RulesError, ServiceError) as error:
         return failed(field, str(error), cell)
 
@@ -89,7 +93,7 @@ def too_patched(cell: CellNight) -> str | None:
     Parameters
     ----------
     cell
-        The cell.
+        The cell; days of a field's own gauge are no days without rain for that field.
     """
     patched = cell.patched
     if patched.vital_missing > MOST_GAPS:
@@ -155,11 +159,18 @@ def seed_of(field: FieldRecord) -> int:
     return 10_007 * field.id + field.planted.year
 
 
-def _compute(field: FieldRecord, cell: CellNight, night: date, fewest_years: int) -> Computed:
+def _patchy(computed: Computed, why: str) -> Computed:
+    """A field of whose weather too many days are missing."""
+    reason = str(Reason.WEATHER_PATCHY)
+    return replace(computed, failure=f"{computed.field.name}: {why}", unknown_because=reason)
+
+
+def _compute(
+    field: FieldRecord, cell: CellNight, seen: Observed, night: date, fewest_years: int
+) -> Computed:
     """Both twins, and what may be said of them."""
     assert cell.known_through is not None  # noqa: S101  (looked at before)
     season = season_of(field, cell.elevation_m, night)
-    seen = observed_of(field.observations, night)
     demand = with_observed(cell.demand_of(season.crop), seen.rain_mm, seen.irrigation_mm)
     computed = Computed(field, "unknown", season, cell, observed=seen)
     years = past_years(demand, season)
@@ -169,8 +180,7 @@ def _compute(field: FieldRecord, cell: CellNight, night: date, fewest_years: int
         reason = str(Reason.NO_OUTLOOK)
         return replace(computed, failure=f"{field.name}: {why}", unknown_because=reason)
     if (gaps := season_gaps(season, demand, cell.known_through)) > MOST_SEASON_GAPS:
-        why = f"{field.name}: {gaps} days of this season's weather are missing"
-        return replace(computed, failure=why)
+        return _patchy(computed, f"{gaps} days of this season's weather are missing")
     belief = believed(season, demand, cell.known_through, seed_of(field), seen.reports, years)
     outlook = look_out(
         season,

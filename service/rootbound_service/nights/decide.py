@@ -44,8 +44,8 @@ def decide(computed: Computed, before: RiskRecord | None, night: date) -> Decide
     -------
     Decided
         The row to store, and the note if the rung rose, fell back to ample after a note, the
-        roots grew free or are held after all, or the field's weather became too old to say
-        anything. One note a night: a change of rung goes first and carries the news.
+        roots grew free or are held after all, or the field's weather became too old or too
+        patchy to say anything. One note a night: a change of rung goes first and carries the news.
     """
     stands = standing_of(computed, night)
     if stands.status != computed.status:
@@ -136,6 +136,9 @@ def _off_ladder(
         return Decided(ended, replace(before, night=night), None, said)
     last = remembered(before)
     row = row_of(computed, night, None, None, stands.reason or Reason.NOT_COMPUTED)
+    if stands.status == "finished" and before is not None and computed.assessment is None:
+        # nothing was computed any more: it ended where it last stood
+        row = replace(row, stage=before.stage, gdd_f_total=before.gdd_f_total)
     row = replace(
         row,
         said_rung=said,
@@ -155,7 +158,7 @@ def _still_over(before: RiskRecord, stands: Standing) -> bool:
 def _lost_sight(row: RiskRecord, before: RiskRecord | None) -> bool:
     """Tell whether tonight is the first night without weather for a field seen until now."""
     seen = before is not None and before.status in {"watched", "unrated", "waiting"}
-    return seen and row.reason == Reason.WEATHER_TOO_OLD
+    return seen and row.reason in {Reason.WEATHER_TOO_OLD, Reason.WEATHER_PATCHY}
 
 
 def _assessed(computed: Computed) -> Assessment:

@@ -31,6 +31,8 @@ class CellNight:
     """The cell's days by base and ceiling of the heat units, for the crops that grow there."""
     coming: Coming | None = None
     """What is expected after the last real day."""
+    gauged: frozenset[date] = frozenset()
+    """Days whose rain a field's own gauge tells; the cell is then that field's alone."""
 
     @property
     def key(self) -> str:
@@ -54,8 +56,8 @@ class CellNight:
 
     @property
     def patched(self) -> Gaps:
-        """How much of the last two weeks is missing or filled in."""
-        return self.days.patched
+        """How much of the last two weeks is missing or filled in, the gauge's days left out."""
+        return self.days.gaps_beside(self.gauged)
 
     @property
     def leans(self) -> bool:

@@ -44,7 +44,7 @@ def _of_cell(gathered: Gathered, key: str, said: str, fields: Sequence[Decided])
     """Sentence of a cell: what happened, and what it means for its fields."""
     cell = gathered.cells.get(key)
     silent = [one for one in fields if _by_weather(one)]
-    on = len(fields) - len(silent)
+    on = sum(one.computed.status != "unknown" for one in fields)
     means: list[str] = []
     if on and cell is not None:
         goes = "field goes" if on == 1 else "fields go"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -11,7 +11,7 @@ import numpy as np
 
 from rootbound_rules.season.values import DailyWeather
 from rootbound_service.weather.day import QUANTITY_NAMES, VITAL
-from rootbound_service.weather.fill.compose import Composed, SourceDays, compose
+from rootbound_service.weather.fill.compose import Composed, Gaps, SourceDays, compose
 from rootbound_service.weather.fill.draft import NO_SOURCE, VITAL_ROWS
 
 if TYPE_CHECKING:
@@ -21,23 +21,13 @@ if TYPE_CHECKING:
     from rootbound_service.weather.normals_shelf import NormalsShelf
     from rootbound_service.weather.places import Place
 
+__all__ = ["AT_ONCE", "Gaps", "PlaceDays", "series_of"]
+
 DIGITS = 4
 AT_ONCE = 200
 """Places put together in one go, so that memory does not grow with their number."""
 
 Rain = Mapping[str, Mapping[date, float]]
-
-
-@dataclass(frozen=True, slots=True)
-class Gaps:
-    """How much of a place's last two weeks, up to its last whole day, nobody measured. [d]"""
-
-    vital_missing: int
-    """Days without real temperatures and rain."""
-    rain_missing: int
-    """Days without real rain."""
-    rain_assumed: int
-    """Days taken for dry, because nobody knows."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,12 +44,17 @@ class PlaceDays:
     @property
     def patched(self) -> Gaps:
         """How much of the last two known weeks is missing or filled in."""
-        found, one = self.composed.patched(), self.index
-        return Gaps(
-            int(found.vital_missing[one]),
-            int(found.rain_missing[one]),
-            int(found.rain_assumed[one]),
-        )
+        return self.composed.gaps(self.index)
+
+    def gaps_beside(self, gauged: Collection[date]) -> Gaps:
+        """The same for a field whose own gauge tells the rain of some days.
+
+        Parameters
+        ----------
+        gauged
+            Those days.
+        """
+        return self.composed.gaps(self.index, gauged)
 
     @property
     def names(self) -> str:

@@ -37,6 +37,7 @@ class Assessed:
     free_water_mm: float = 60.0
     ahead: object = None
     stress_past_7: float = 0.0
+    free_stress_past_7: float = 0.0
     stress_season: float = 0.0
     reach: float = 0.6
 

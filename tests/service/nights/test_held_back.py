@@ -8,6 +8,9 @@ import numpy as np
 import pytest
 
 from rootbound_service.notes.reasons import reason_sentence
+from rootbound_service.records import ObservationRecord
+from rootbound_service.store.fields import find_field
+from rootbound_service.store.observations import add_observation
 from rootbound_service.weather.forecast.day import Forecast
 from service.nights.rig import INES, SOUTH, YEAR, a_field, a_rig, seasons
 
@@ -15,6 +18,7 @@ QUIET, RISE = date(YEAR, 6, 30), date(YEAR, 7, 1)
 """A night of water enough, and the next one, on which the dry spell tells."""
 UNKNOWN = date(YEAR, 6, 27)
 """In the spell: it was dry, but nobody says so yet."""
+NOON = datetime(YEAR, 6, 29, 17, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -104,5 +108,40 @@ def test_three_days_of_unknown_rain_are_no_answer_and_no_alarm_about_old_weather
     report = rig.night(RISE)
 
     row = rig.row("Long Acre")
-    assert (row.status, row.rung) == ("unknown", None)
+    assert (row.status, row.rung, row.reason) == ("unknown", None, "weather_patchy")
     assert report.failures == ("Long Acre: rain of 3 of the last 14 days is not known",)
+
+
+def gauge(rig, name, amount, *days):
+    """Somebody reads a gauge there."""
+    with rig.service.engine.begin() as conn:
+        season_id = find_field(conn, name).season_id
+        for day in days:
+            told = ObservationRecord("rain", day, amount, "Maren Holt", NOON, form_id=f"g{day}")
+            add_observation(conn, season_id, told)
+
+
+def test_a_gauge_that_was_dry_on_that_day_lets_its_own_field_rise_and_no_other(rig):
+    rig.enrol(a_field("Far Corner"))
+    rain(rig, np.nan, UNKNOWN)
+    gauge(rig, "Long Acre", 0.0, UNKNOWN)
+    rig.night(QUIET)
+    rig.night(RISE)
+
+    gauged, other = rig.row("Long Acre"), rig.row("Far Corner")
+    assert (gauged.rung, gauged.reason) == (1, "stress_likely_14_days")
+    assert (other.rung, other.reason) == (0, "rain_not_known")
+    assert rig.notes()[-1].evidence["rain_assumed_days"] == 0
+
+
+def test_days_that_the_gauge_tells_are_not_missing_for_its_field(rig):
+    rig.enrol(a_field("Far Corner"))
+    days = [UNKNOWN - timedelta(days=back) for back in (0, 2, 4)]
+    rain(rig, np.nan, *days)
+    gauge(rig, "Long Acre", 0.0, days[0])
+    rig.night(QUIET)
+    report = rig.night(RISE)
+
+    assert rig.row("Long Acre").status == "watched"
+    assert rig.row("Far Corner").status == "unknown"
+    assert report.failures == ("Far Corner: rain of 3 of the last 14 days is not known",)

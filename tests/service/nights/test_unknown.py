@@ -111,6 +111,27 @@ def test_gaps_in_the_last_fortnight_make_a_field_unknown_too(rig):
     finally:
         play.columns["rain_mm"][first : first + 4] = 24.0
     assert "Long Acre: 4 of the last 14 days of weather are missing" in report.failures
+    assert rig.row("Long Acre").reason == "weather_patchy"
+
+
+def test_people_hear_once_that_too_many_days_are_missing_even_if_the_weather_then_ages(rig):
+    play = rig.sky.play
+    first = (date(YEAR, 6, 18) - date(YEAR - 3, 1, 1)).days
+    kept = play.columns["rain_mm"].copy()
+    play.columns["rain_mm"][first : first + 4] = float("nan")
+    try:
+        for step in range(3):
+            rig.night(date(YEAR, 6, 26) + timedelta(days=step))
+            rig.send()
+        darken(rig, date(YEAR, 7, 6), date(YEAR, 7, 7))
+    finally:
+        play.columns["rain_mm"][:] = kept
+
+    reasons = {row.night: row.reason for row in rig.rows("Long Acre")}
+    assert reasons[date(YEAR, 6, 26)] == "weather_patchy"
+    assert rig.row("Long Acre").reason == "weather_too_old"
+    told = [one for one in rig.subjects(MAREN.email) if "answer" in one]
+    assert told == ["No answer: Far and 1 more"]
 
 
 def test_a_new_cell_whose_first_answer_is_empty_stops_no_other(rig):
@@ -134,4 +155,5 @@ def test_a_season_whose_first_months_are_missing_has_no_answer_and_no_false_drou
         report = rig.night(LAST_GOOD)
 
         assert report.failures == ("Long Acre: 20 days of this season's weather are missing",)
-        assert (rig.row("Long Acre").status, rig.row("Long Acre").rung) == ("unknown", None)
+        row = rig.row("Long Acre")
+        assert (row.status, row.rung, row.reason) == ("unknown", None, "weather_patchy")

@@ -72,7 +72,9 @@ def test_amounts_are_rounded_up_so_that_they_are_enough():
     told = ahead_words.hold_line(rain(10.2), "us")
 
     assert told == "0.5 in (0.3 to 0.9) more than expected on Jul 17 would keep it from climbing."
-    assert ahead_words.hold_line(rain(10.2), "metric").startswith("11 mm (7 to 21) more than expected on 17 Jul")
+    assert ahead_words.hold_line(rain(10.2), "metric").startswith(
+        "11 mm (7 to 21) more than expected on 17 Jul"
+    )
 
 
 def test_a_day_too_late_is_told():

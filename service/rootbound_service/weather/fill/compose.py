@@ -8,9 +8,9 @@ last day that some source knows whole, and nothing in a gap of more than a fortn
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,19 +32,19 @@ from rootbound_service.weather.fill.summary import summary
 from rootbound_service.weather.fill.take import SourceDays, take
 from rootbound_service.weather.normals import Normals
 
-__all__ = ["NO_SOURCE", "Composed", "How", "Patched", "SourceDays", "compose"]
+__all__ = ["NO_SOURCE", "Composed", "Gaps", "How", "SourceDays", "compose"]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Patched:
-    """How much of the last days up to the last real one is not measured, by place."""
+@dataclass(frozen=True, slots=True)
+class Gaps:
+    """How much of a place's last two weeks, up to its last whole day, nobody measured. [d]"""
 
-    vital_missing: NDArray[np.intp]
-    """Days without a source's own temperatures and rain."""
-    rain_missing: NDArray[np.intp]
-    """Days without a source's own rain, whatever was put in its place."""
-    rain_assumed: NDArray[np.intp]
-    """Days taken to be dry because nothing was known."""
+    vital_missing: int
+    """Days without real temperatures and rain."""
+    rain_missing: int
+    """Days without real rain, whatever was put in its place."""
+    rain_assumed: int
+    """Days taken for dry, because nobody knows."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,21 +66,29 @@ class Composed:
     """Whether a source's rain used here falls a day earlier (-1) or later (1) than the
     preferred one's, shape (source, place)."""
 
-    def patched(self, last_days: int = 14) -> Patched:
+    def gaps(self, place: int, gauged: Collection[date] = (), last_days: int = 14) -> Gaps:
         """Count what is not measured near the end.
 
         Parameters
         ----------
+        place
+            Position of the place.
+        gauged
+            Days whose rain somebody measured there, whatever the sources have.
         last_days
             How many days, the last real one being the last of them.
         """
-        recent = self.recent(last_days)
-        real = np.isin(self.how, REAL)
-        rain = ROWS["rain_mm"]
-        return Patched(
-            np.sum(recent & ~real[VITAL_ROWS].all(axis=0), axis=1),
-            np.sum(recent & ~real[rain], axis=1),
-            np.sum(recent & (self.how[rain] == How.ASSUMED_DRY), axis=1),
+        end = int(self.last[place]) + 1
+        begin = max(end - last_days, 0)
+        how = self.how[:, place, begin:end]
+        days = (self.start + timedelta(days=begin + step) for step in range(end - begin))
+        own = np.array([day in gauged for day in days], np.bool_)
+        real, rain = np.isin(how, REAL), ROWS["rain_mm"]
+        real[rain] |= own
+        return Gaps(
+            int(np.count_nonzero(~real[VITAL_ROWS].all(axis=0))),
+            int(np.count_nonzero(~real[rain])),
+            int(np.count_nonzero((how[rain] == How.ASSUMED_DRY) & ~own)),
         )
 
     def recent(self, last_days: int = 14) -> Mask:

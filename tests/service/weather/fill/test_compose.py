@@ -9,7 +9,7 @@ from rootbound_rules.tables import load_table
 from rootbound_rules.water.radiation import clear_sky, extraterrestrial, from_temperatures
 from rootbound_service.weather.day import QUANTITY_NAMES
 from rootbound_service.weather.fill.bias import day_shift
-from rootbound_service.weather.fill.compose import How, compose
+from rootbound_service.weather.fill.compose import Gaps, How, compose
 from rootbound_service.weather.normals import normals_of
 from rootbound_service.weather.quality.flags import Flag
 from service.weather.weather_rig import ELEVATION_M, LAT, START, invented, source_days
@@ -266,11 +266,8 @@ def test_what_is_not_measured_near_the_end_is_counted_by_place(own):
     lat, height = np.full(2, LAT), np.full(2, ELEVATION_M)
 
     found = compose([source_days(two)], height, lat, None, rain)
-    patched = found.patched(14)
 
-    assert patched.vital_missing.tolist() == [3, 0]
-    assert patched.rain_missing.tolist() == [2, 0]
-    assert patched.rain_assumed.tolist() == [1, 0]
+    assert [found.gaps(place) for place in (0, 1)] == [Gaps(3, 2, 1), Gaps(0, 0, 0)]
 
 
 def test_the_summary_tells_of_every_stand_in(own):
