@@ -58,7 +58,7 @@ def quantiles(
     """
     ordered = np.sort(values, axis=-1)
     n = ordered.shape[-1]
-    found = []
+    found: list[NDArray[np.float64]] = []
     for share in shares:
         # definition 5: p = (k - 1/2) / n; definition 6: p = k / (n + 1)
         rank = share * n + 0.5 if stratified else share * (n + 1)
@@ -68,7 +68,7 @@ def quantiles(
         with np.errstate(invalid="ignore"):  # between two infinities
             between = low + part * (high - low) if part > 0.0 else low
         found.append(np.where(np.isnan(between), high, between))
-    return np.array(found)
+    return np.stack(found)
 
 
 def coming(stress: Cube, today: int, days: int) -> NDArray[np.float64]:
@@ -109,7 +109,8 @@ def onset(stress: Cube, mark: float) -> NDArray[np.float64]:
     """
     sums = np.cumsum(stress, axis=0, dtype=np.float64)
     passed = sums > mark
-    day, member = passed.argmax(axis=0), np.arange(stress.shape[1])
+    day = passed.argmax(axis=0)
+    member = np.arange(int(stress.shape[1]))
     lost = stress[day, member].astype(np.float64)
     before = sums[day, member] - lost
     part = (mark - before) / np.where(lost > 0.0, lost, 1.0)

@@ -168,9 +168,9 @@ def _print_note(note: NoteRecord, name: str, explained: Explained) -> None:
 
 def _note_told(note: NoteRecord, name: str) -> dict[str, object]:
     """What a note says of itself."""
-    told = asdict(note)
+    told: dict[str, object] = {**asdict(note), "field": name}
     del told["evidence"]
-    return told | {"field": name}
+    return told
 
 
 def _note_json(note: NoteRecord, name: str, explained: Explained) -> dict[str, object]:

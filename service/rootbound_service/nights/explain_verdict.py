@@ -219,4 +219,5 @@ def _reading(reading: Reading | Mapping[str, Any]) -> Reading:
 
     if isinstance(reading, Kind):
         return reading
-    return Kind(**{one.name: reading[one.name] for one in fields(Kind)})
+    # a reading kept by an older version may lack what came later
+    return Kind(**{one.name: reading[one.name] for one in fields(Kind) if one.name in reading})

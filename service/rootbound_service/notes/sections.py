@@ -104,9 +104,9 @@ def sections(
         *dig_sections(fields, units, digs or DigList()),
         named(
             "No answer",
-            "The weather behind these is too old to say how they stand. Look for yourself.",
+            "What is known is not enough to say how these stand. Look for yourself.",
             [facts for facts in fields if facts.status == "unknown"],
-            lambda facts: particulars.weather_line(facts, units),
+            lambda facts: f"{wording.change(facts)} {particulars.weather_line(facts, units)}",
         ),
         named(
             "What changed",

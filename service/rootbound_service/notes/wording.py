@@ -75,8 +75,11 @@ def _without_rung(facts: FieldFacts) -> str:
     if facts.status == "waiting":
         return "Not up yet; the watch begins at emergence."
     if facts.status == "finished":
+        if facts.reason == Reason.HARVESTED:
+            return "Harvested: the watch of this season is over."
         return "Black layer reached: the watch of this season is over."
-    return "No answer: the last real weather is too old to say how the field stands."
+    told = reason_sentence(facts.reason, 0)
+    return f"No answer. {told}" if told else "No answer: it is not known how the field stands."
 
 
 def why(facts: FieldFacts) -> str:
@@ -189,7 +192,7 @@ def sure_line(facts: FieldFacts, members: int) -> str:
     told = [f"{_of(c, members)} within {days} days" for c, days in shares if c is not None]
     if not told:
         return ""
-    whole = f" of {members}" if members > 0 else ""
+    whole = f" of {members}" if members > 0 else " of"
     first, *rest = told
     first = first.replace(" within", f"{whole} past summers brought stress within")
     both = ", ".join((first, *rest))
@@ -199,4 +202,4 @@ def sure_line(facts: FieldFacts, members: int) -> str:
 
 def _of(chance: float, members: int) -> str:
     """Return a share as a count of past summers, or in per cent where their number is not known."""
-    return str(round(chance * members)) if members > 0 else f"{100 * chance:.0f}% of"
+    return str(round(chance * members)) if members > 0 else f"{100 * chance:.0f}%"

@@ -45,7 +45,7 @@ def test_old_weather_makes_a_field_unknown_and_its_people_are_told_once(rig):
         told = [one for one in rig.box.to(person.email) if "Long Acre" in one.mail["Subject"]]
         assert [one.mail["Subject"] for one in told] == ["No answer: Long Acre"]
         words = told[0].mail.get_body(("plain",)).get_content()
-        assert "the last real weather is too old" in " ".join(words.split())
+        assert "No answer. The last real weather is too old." in " ".join(words.split())
 
 
 def test_the_operator_reads_every_night_what_is_wrong_and_whom_it_touches(rig):

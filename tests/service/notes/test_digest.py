@@ -104,7 +104,10 @@ def test_unrated_unknown_and_changed_fields_have_their_sections():
 
     assert "Dig these first" in text
     assert "Gravel Piece (Maren Holt): Free roots would be at 1 drawing down." in text
-    assert "Chapel Field (Tobias Reyl): NASA POWER, real through July 2 (14 days old)." in text
+    assert (
+        "Chapel Field (Tobias Reyl): No answer. The last real weather is too old. "
+        "NASA POWER, real through July 2 (14 days old)."
+    ) in text
     assert "Orchard Forty (Tobias Reyl): Down from 2 tight to 0 ample." in text
     assert "NASA POWER: real through July 14, 2 days old: 11 fields." in text
 
