@@ -89,7 +89,7 @@ def test_rain_to_hold_is_that_of_each_fields_own_search(both):
         assert found[i] == KINDS[alone.kind], i
         for row, day in zip(hold[i], alone.days, strict=False):
             mine = [np.nan if mm is None else mm for mm in (day.low, day.mm, day.high)]
-            assert np.array_equal(row, mine, equal_nan=True), i
+            assert np.array_equal(row, mine, equal_nan=True), (i, row, mine)
     assert seen == set(KINDS)
 
 
