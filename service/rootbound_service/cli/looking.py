@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
@@ -11,7 +12,7 @@ from rootbound_service.cli.session import session_of
 if TYPE_CHECKING:
     from datetime import date
 
-    from rootbound_service.records import Units
+    from rootbound_service.records import FieldRecord, RiskRecord, Units
 
 UnitSystem = Annotated[
     str | None,
@@ -51,6 +52,13 @@ def show(
     ctx: typer.Context,
     field: Annotated[str, typer.Argument(metavar="FIELD", help="Name or number of the field.")],
     units: UnitSystem = None,
+    belief: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            help="Also draw how reports of leaves moved the figures: a .png or .svg.",
+        ),
+    ] = None,
 ) -> None:
     """Show one field in full.
 
@@ -85,7 +93,26 @@ def show(
     drawn = timeline(history, min(night or today, today))
     if drawn:
         lines += ["", "Rungs by night", *(f"  {line}" for line in drawn)]
+    if belief is not None:
+        lines += ["", _draw(belief, found, risk)]
     typer.echo("\n".join(lines))
+
+
+def _draw(path: Path, field: FieldRecord, risk: RiskRecord | None) -> str:
+    """Draw how belief moved, and say where the picture is; or why there is none."""
+    from rootbound_service.errors import Problem, RefusedInput
+
+    told = risk.detail.get("belief") if risk else None
+    if path.suffix.lower() not in {".png", ".svg"}:
+        raise RefusedInput(
+            (Problem("--belief", f"{path.name} is no picture", "name a .png or .svg"),)
+        )
+    if not isinstance(told, dict) or not cast("dict[str, object]", told).get("moved"):
+        return "No report of leaves counts in the last night's figures: there is nothing to draw."
+    from rootbound_service.desk.belief_plot import draw_belief
+
+    draw_belief(cast("dict[str, object]", told), field.name, path)
+    return f"Before and after the reports of leaves: {path}"
 
 
 def _units(given: str | None) -> Units | None:

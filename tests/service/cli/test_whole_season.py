@@ -123,7 +123,7 @@ def test_a_note_is_listed_under_the_number_that_explains_it(hands):
     assert "Same to the digit" in explained
 
 
-def test_rolled_leaves_move_belief_the_next_night_and_the_card_shows_how(hands):
+def test_rolled_leaves_move_belief_the_next_night_and_the_card_shows_how(hands, tmp_path):
     hands.night(LATER)
     before = hands.type("show", PLAIN)
     for back in (2, 4):
@@ -136,6 +136,11 @@ def test_rolled_leaves_move_belief_the_next_night_and_the_card_shows_how(hands):
     assert "2 reports of leaves weighed in" in plain
     assert f"leaves not rolled at noon, by Ines Varga (recorded {LATER} 04:30)" in plain
     assert "leaves not rolled" not in other
+    picture = tmp_path / "belief.png"
+    assert "Before and after" in hands.type("show", PLAIN, "--belief", picture)
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    assert "nothing to draw" in hands.type("show", GAUGED, "--belief", tmp_path / "none.svg")
+    assert "name a .png or .svg" in hands.raw("show", PLAIN, "--belief", "belief.doc").output
     moved = re.search(r"equivalents was (\S+) .* by weather and dig alone, is (\S+) ", plain)
     assert moved is not None
     assert float(moved[2]) < float(moved[1])  # leaves that stay open speak for more water
