@@ -13,10 +13,10 @@ LABEL = 10
 NAMES = {
     "stress7_held": "Stress in 7 days, held",
     "stress14_held": "Stress in 14 days, held",
-    "onset14_held": "Short in 14 days, held",
-    "onset28_held": "Short in 28 days, held",
-    "onset_layer_held": "Short this season, held",
-    "onset_layer_free": "Short this season, free",
+    "onset14_held": "Onset in 14 days, held",
+    "onset28_held": "Onset in 28 days, held",
+    "onset_layer_held": "Onset this season, held",
+    "onset_layer_free": "Onset this season, free",
     "rung2_or_worse": "Tight or worse, 2 weeks",
     "rung3_or_worse": "Rung short or worse, 2 weeks",
 }
