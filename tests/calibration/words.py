@@ -36,13 +36,13 @@ in other seasons of that climate at that stage, or that last night's rung stays.
 much of their squared error the outlook saves; lines are 90 % ranges, seasons left out in
 turn.</p>""",
     "ahead": """<h2>Days ahead</h2>
-<p>How many days sooner stress sets in with the held roots, given as a range that should hold the
-truth in 8 of 10 cases; pale: 80 ± 4 %. Many truths lie exactly on an end of the range, “free roots would
-not” above all. Counting those as inside would flatter the range, so ties are shared by chance in
-the figure to look at. Nights of one season resemble each other: the first column takes one random
-night a season (mean of fifty draws), ± is two standard
-errors and counts seasons, not nights. Only seasons whose held roots run short count here, so
-another seed moves the share by a few points.</p>""",
+<p>How many days sooner stress sets in with the held roots, given as a range that should hold
+the truth in 8 of 10 cases; pale: 80 ± 4 %. Many truths lie exactly on an end of the range,
+“free roots would not” above all. Counting those as inside would flatter the range, so ties are
+shared by chance in the figure to look at. Nights of one season resemble each other: the first
+column takes one random night a season (mean of fifty draws), ± is two standard errors and
+counts seasons, not nights. Only seasons whose held roots run short count here, so another seed
+moves the share by a few points.</p>""",
     "water": """<h2>Water in reach</h2>
 <p>The middle 80 % of members against what was there. Flat bars are right: a heap in the middle
 would be ranges too wide, heaps at both ends too narrow. Pale: chance alone.</p>""",
