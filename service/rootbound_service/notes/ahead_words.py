@@ -183,6 +183,8 @@ def plants_line(facts: FieldFacts) -> str:
     more = facts.more_plants
     if more is None or facts.status != "watched":
         return ""
+    if more.kind == "counts_wanted" and not facts.wall_class and not facts.pan_class:
+        return ""  # nothing was found that counts could measure
     if more.kind == "counts_wanted":
         return "Counting roots that cross and roots held would make this surer."
     if more.kind == "more" and more.plants:

@@ -148,3 +148,9 @@ def test_more_plants_are_asked_for_only_where_they_settle_a_rung(more, words):
 
     assert words in told
     assert bool(words) == bool(told)
+
+
+def test_a_furrow_that_crumbles_needs_no_counts():
+    free = field(more_plants=MorePlants("counts_wanted"), wall_class=0)
+
+    assert ahead_words.plants_line(free) == ""
