@@ -123,6 +123,24 @@ def hold_figure(hold: ToHold | None, units: Units) -> tuple[str, str] | None:
     return f"{_round_up(first.mm or 0.0, units)} {unit_name(units)}", caption
 
 
+def short_when(facts: FieldFacts, units: Units) -> str:
+    """Return when stress sets in and what rain would hold the field, for a table's line.
+
+    Parameters
+    ----------
+    facts
+        The field.
+    units
+        The reader's units.
+    """
+    told: list[str] = []
+    if facts.held_short is not None and facts.held_short.middle >= facts.night:
+        told.append(f"Stress about {short_day(facts.held_short.middle, units)}.")
+    if (hold := hold_figure(facts.rain_to_hold, units)) is not None:
+        told.append(f"{hold[0]} {hold[1]}.")
+    return " ".join(told)
+
+
 def _amount(day: HoldDay, units: Units, *, ranged: bool = True) -> str:
     """Return an amount, with its range where asked for."""
     told = f"{_round_up(day.mm or 0.0, units)} {unit_name(units)}"

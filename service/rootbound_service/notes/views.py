@@ -95,7 +95,7 @@ def field_view(
         chip=wording.status_label(facts),
         chip_class=f"r{facts.rung}" if watched else "none",
         short_change=wording.short_change(facts),
-        line=_line(facts, watched=watched),
+        line=_line(facts, units, watched=watched),
         held_water=water(held, units) if watched and held is not None else "",
         free_water=water(free, units) if free is not None else "",
         change=wording.change(facts),
@@ -122,15 +122,16 @@ def action_view(action: Action, units: Units, sources: Sequence[str]) -> ActionV
     )
 
 
-def _line(facts: FieldFacts, *, watched: bool) -> str:
-    """Return days ahead, stage and age of the weather for a table."""
+def _line(facts: FieldFacts, units: Units, *, watched: bool) -> str:
+    """Return days ahead, what is to come, stage and age of the weather for a table."""
     ahead = wording.short_ahead(facts.days_ahead) if watched else ""
     if not watched and facts.status == "unrated" and facts.rung is not None:
         ahead = f"Free roots would be at {wording.rung_label(facts.rung)}"
     age = particulars.weather_age(facts)
     weather = "weather missing" if age is None else f"weather {particulars.age_words(age)}"
     stage = f"{particulars.short_stage(facts)}; {weather}."
-    return f"{ahead}. {stage}" if ahead else stage
+    coming = ahead_words.short_when(facts, units) if watched else ""
+    return _together(f"{ahead}." if ahead else "", coming, stage)
 
 
 def lookalike_line(row: Lookalike, sources: Sequence[str]) -> str:

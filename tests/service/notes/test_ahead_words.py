@@ -154,3 +154,10 @@ def test_a_furrow_that_crumbles_needs_no_counts():
     free = field(more_plants=MorePlants("counts_wanted"), wall_class=0)
 
     assert ahead_words.plants_line(free) == ""
+
+
+def test_the_line_of_a_table_says_when_and_what_would_hold_it():
+    told = ahead_words.short_when(field(held_short=SOON, rain_to_hold=rain(10.2, 14.0)), "us")
+
+    assert told == "Stress about Jul 21. 0.5 in more rain on Jul 17 would hold it (0.3 to 0.9)."
+    assert ahead_words.short_when(field(), "us") == ""
