@@ -127,9 +127,10 @@ def _stages(outlook: Outlook, t: int) -> tuple[StageStress, ...]:
     stages = outlook.plan.stages
     begins = stages.begins()
     place = np.searchsorted([heat for _, heat in begins], outlook.gdd_f, side="right") - 1
+    stressed = np.unique(place[(outlook.held_stress > 0.0) | (outlook.free_stress > 0.0)])
     found: list[StageStress] = []
-    for k, (name, _) in enumerate(begins):
-        here = place == k
+    for k in map(int, stressed):  # most of some fifty stages have none
+        name, here = begins[k][0], place == k
         held_past, held_coming = _split(outlook.held_stress, here, t)
         free_past, free_coming = _split(outlook.free_stress, here, t)
         if max(held_past, free_past, held_coming[2], free_coming[2]) > 0.0:
