@@ -9,6 +9,10 @@ from typing import Literal
 
 Role = Literal["grower", "adviser"]
 Units = Literal["us", "metric"]
+Channel = Literal["email", "text"]
+MessageKind = Literal["note", "digest", "operator", "answer"]
+Scope = Literal["all", "note", "digest"]
+"""What a person stopped: everything, notes, or digests."""
 ObservationKind = Literal["rain", "rolled", "irrigation", "harvest"]
 
 
@@ -22,6 +26,62 @@ class Person:
     units: Units = "us"
     time_zone: str = "UTC"
     id: int = 0
+    language: str = "en"
+    """Folder of the words they read, under ``notes/``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """One way to reach a person and what they want by it. ``id`` is 0 until stored."""
+
+    person_id: int
+    channel: Channel
+    address: str
+    """A mail address, or a number as E.164."""
+    notes: bool = True
+    least_rung: int = 0
+    """Notes on lower rungs are not told here. [0-4]"""
+    digest_day: int | None = None
+    """Weekday of the digest, 0 for Monday; None: no digest here."""
+    field_ids: tuple[int, ...] = ()
+    """The only fields it hears of; empty: all of the person's."""
+    id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ConsentEvent:
+    """What a person agreed to or took back, with the words they read and wrote; never changed."""
+
+    contact_id: int
+    kind: Literal["given", "withdrawn", "restored"]
+    at: datetime | None
+    """Aware UTC; None: nobody kept the time."""
+    how: str
+    """The way it came: command, text, email, one-click, page, enrolment."""
+    wording: str
+    said: str = ""
+    id: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Silence:
+    """A field that a person does not want to hear of up to and including a day."""
+
+    person_id: int
+    field_id: int
+    until: date
+    at: datetime
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Acknowledgement:
+    """Somebody has seen what a field came to."""
+
+    person_id: int
+    season_id: int
+    at: datetime
+    how: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,8 +247,9 @@ class OutboxMessage:
     """
 
     dedupe_key: str
-    kind: Literal["note", "digest", "operator"]
-    channel: Literal["email"]
+    kind: MessageKind
+    """answer: what somebody gets who wrote to us; it passes quiet hours and suppression."""
+    channel: Channel
     person_id: int | None
     to_address: str
     to_name: str
@@ -205,5 +266,10 @@ class OutboxMessage:
     """Messages of one field and season share it: References points to the thread's first."""
     note_keys: tuple[str, ...] = ()
     """Dedupe keys of the notes this message carries."""
+    contact_id: int | None = None
+    quiet_zone: str = ""
+    """Time zone whose nights it waits out; empty: it goes at any hour."""
+    status: Literal["pending", "folded"] = "pending"
+    """folded: over the limit of texts; kept, not sent, and told in the digest."""
     id: int = 0
     attempts: int = 0

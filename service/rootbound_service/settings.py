@@ -23,7 +23,15 @@ TEST_PREFIX = "ROOTBOUND_TEST_"
 """Names for the tests, not settings of the service."""
 NIGHT_HOUR_UTC = 9
 """Nights run from 9:00 UTC on: after midnight in all of the Americas, before the working day."""
-FROM_FILE = ("database_url", "smtp_user", "smtp_password", "open_meteo_key")
+FROM_FILE = (
+    "database_url",
+    "smtp_user",
+    "smtp_password",
+    "open_meteo_key",
+    "secret",
+    "text_token",
+    "text_hook_secret",
+)
 """What may be secret and so may also be given as NAME_FILE, a file that holds it."""
 
 
@@ -74,7 +82,15 @@ class Settings(BaseSettings):
     mail_from_name: str = "Rootbound"
     mail_reply_to: Mailbox | None = None
     operator_email: Mailbox | None = None
+    operator_report: bool = True
     base_url: WebAddress | None = None
+    secret: SecretStr | None = None
+    bounce_address: Mailbox | None = None
+    dkim_selector: str | None = None
+    dkim_key_file: Path | None = None
+    text_gateway_file: Path | None = None
+    text_token: SecretStr | None = None
+    text_hook_secret: SecretStr | None = None
 
     sources_file: Path | None = None
     contact: str | None = None

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 from uuid import uuid4
 
+from rootbound_service.channels.sending import StoreOutbox, letter_head
 from rootbound_service.errors import ServiceError
 from rootbound_service.nights.parts import NightReport
-from rootbound_service.notes.sending import StoreOutbox, letter_head
 from rootbound_service.public.http import Caller, Patience
 from rootbound_service.public.order import NEEDS, Need, Order, read_order
 from rootbound_service.soil.build import SOIL, build_soils
@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Engine
 
+    from rootbound_service.channels.send import SendReport
     from rootbound_service.clock import Clock
-    from rootbound_service.notes.send import SendReport
     from rootbound_service.settings import Settings
     from rootbound_service.soil.profile import SoilSource
     from rootbound_service.weather.feed import Feed
@@ -95,8 +95,8 @@ class Service:
 
     def send(self) -> SendReport:
         """Send what is due in the outbox."""
-        from rootbound_service.notes.send import send_due
-        from rootbound_service.notes.smtp import SmtpTransport
+        from rootbound_service.channels.send import send_due
+        from rootbound_service.channels.smtp import SmtpTransport
 
         s = self.settings
         transport = SmtpTransport(

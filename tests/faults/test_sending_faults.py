@@ -8,12 +8,12 @@ from random import Random
 import pytest
 
 from loopback.mailbox import ANSWERS, Mailbox
+from rootbound_service.channels.email import Letterhead, to_email
+from rootbound_service.channels.send import ChannelStopped, SendReport, send_due
+from rootbound_service.channels.smtp import SmtpTransport
 from rootbound_service.clock import SetClock
-from rootbound_service.notes.email import Letterhead, to_email
-from rootbound_service.notes.send import ChannelStopped, SendReport, send_due
-from rootbound_service.notes.smtp import SmtpTransport
+from service.channels.fakes import FakeOutbox, message
 from service.notes.cast import NOW
-from service.notes.fakes import FakeOutbox, message
 
 HEAD = Letterhead("alerts@rootbound.example")
 ONE, TWO, THREE = (f"person{n}@holt.example" for n in (1, 2, 3))

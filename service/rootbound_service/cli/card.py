@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from rootbound_service.cli.observed_lines import rows_of
-from rootbound_service.notes import particulars
+from rootbound_service.notes.en import particulars
 
 if TYPE_CHECKING:
     from rootbound_service.records import (

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from rootbound_service.cli.card import SHOWN, entry
-from rootbound_service.notes import ahead_words, particulars, wording
-from rootbound_service.notes.reasons import reason_sentence
+from rootbound_service.notes.en import ahead_words, particulars, wording
+from rootbound_service.notes.en.reasons import reason_sentence
 
 if TYPE_CHECKING:
     from rootbound_service.notes.facts import FieldFacts

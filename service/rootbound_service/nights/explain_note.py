@@ -10,7 +10,7 @@ from rootbound_service.nights.explain_inputs import check_form, row_from
 from rootbound_service.nights.explain_step import Figure, Step
 from rootbound_service.nights.explain_steps import field_steps
 from rootbound_service.nights.explain_verdict import rung_words, verdict_steps
-from rootbound_service.notes.believed import belief_lines
+from rootbound_service.notes.en.believed import belief_lines
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -9,7 +9,7 @@ from rootbound_rules.risk.ladder import Reason
 from rootbound_rules.tables import load_table
 from rootbound_service.nights.explain_step import Figure, Step
 from rootbound_service.nights.explain_verdict import CHANCE_HEADS, RULES, chance_rows, rung_words
-from rootbound_service.notes.reasons import SENTENCES
+from rootbound_service.notes.en.reasons import SENTENCES
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

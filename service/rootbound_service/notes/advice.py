@@ -8,7 +8,7 @@ from rootbound_rules.risk.action_rows import root_cause
 from rootbound_rules.risk.actions import actions_for
 from rootbound_rules.risk.lookalikes import lookalikes_for
 from rootbound_rules.risk.rungs import Reason
-from rootbound_service.notes.wording import held_is_reason
+from rootbound_service.notes.en.wording import held_is_reason
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.action_rows import Action, RootCause

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rootbound_service.notes import drawing, palette
+from rootbound_service.notes.en.wording import status_label
 from rootbound_service.notes.units import in_reach, unit_name, water
-from rootbound_service.notes.wording import status_label
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from rootbound_rules.tables import cite
 from rootbound_service.notes.advice import actions_of, lookalike_of
 from rootbound_service.notes.charts import chart_alt, note_chart
+from rootbound_service.notes.en.subjects import note_headline, note_subject
 from rootbound_service.notes.envelope import Postmark, enclose
 from rootbound_service.notes.letter import Letter
 from rootbound_service.notes.occasion import NOTE_LIFE
 from rootbound_service.notes.order import urgency
-from rootbound_service.notes.subjects import note_headline, note_subject
 from rootbound_service.notes.units import count, day
 from rootbound_service.notes.views import FieldView, action_view, field_view, lookalike_line
 from rootbound_service.records import OutboxMessage

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes import particulars, wording
 from rootbound_service.notes.dig_words import AGAIN, CAUTIONS, FIRST, again_text, first_text
+from rootbound_service.notes.en import particulars, wording
 from rootbound_service.notes.listing import named
 
 if TYPE_CHECKING:

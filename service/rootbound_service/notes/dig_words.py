@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.dig_again import AgainReason
 from rootbound_rules.risk.dig_list import DigReason
+from rootbound_service.notes.en.wording import rung_label
 from rootbound_service.notes.units import count, day, water
-from rootbound_service.notes.wording import rung_label
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.dig_again import DigAgain

@@ -6,13 +6,13 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from rootbound_service.notes.compose import leaving_line
+from rootbound_service.notes.en.subjects import digest_subject
 from rootbound_service.notes.envelope import Postmark, enclose
 from rootbound_service.notes.letter import Letter
 from rootbound_service.notes.occasion import DIGEST_LIFE
 from rootbound_service.notes.order import by_urgency
 from rootbound_service.notes.panels import panels_alt, panels_chart, with_picture
 from rootbound_service.notes.sections import sections, summary
-from rootbound_service.notes.subjects import digest_subject
 from rootbound_service.notes.units import day, unit_word
 from rootbound_service.notes.views import field_view
 from rootbound_service.records import OutboxMessage

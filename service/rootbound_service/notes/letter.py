@@ -120,7 +120,7 @@ def _templates() -> jinja2.Environment:
     import jinja2
 
     environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("rootbound_service.notes", "templates"),
+        loader=jinja2.PackageLoader("rootbound_service.notes.en", "templates"),
         autoescape=jinja2.select_autoescape(("html.j2",), default=False),
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from rootbound_service.notes import drawing, palette
 from rootbound_service.notes.charts import chart_alt
-from rootbound_service.notes.wording import status_label
+from rootbound_service.notes.en.wording import status_label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

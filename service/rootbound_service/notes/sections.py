@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes import particulars, wording
 from rootbound_service.notes.dig_sections import dig_sections
 from rootbound_service.notes.dig_words import DigList
+from rootbound_service.notes.en import particulars, wording
 from rootbound_service.notes.letter import Item, Section
 from rootbound_service.notes.listing import MOST, named
 from rootbound_service.notes.units import count, day, in_reach

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes import ahead_words, particulars, wording
+from rootbound_service.notes.en import ahead_words, particulars, wording
 from rootbound_service.notes.units import count, localise, water
 
 if TYPE_CHECKING:

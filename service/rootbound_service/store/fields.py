@@ -48,8 +48,8 @@ def add_field(conn: Connection, record: FieldRecord, now: datetime | None = None
         If the grower's field of this name has a season planted in the same year.
     """
     with conn.begin_nested():
-        grower = add_person(conn, record.grower)
-        adviser = record.adviser and add_person(conn, record.adviser)
+        grower = add_person(conn, record.grower, now)
+        adviser = record.adviser and add_person(conn, record.adviser, now)
         keys = {"grower_id": grower.id, "adviser_id": adviser.id if adviser else None}
         field_id = _put_field(conn, record, keys)
         season_id = _new_season(conn, field_id, record)

@@ -26,8 +26,18 @@ __all__ = [
     "mark_unknown",
 ]
 
-STATUSES = ("pending", "sending", "sent", "dead", "expired", "unknown")
-APART = {"id", "images", "note_keys", "attempts"}
+STATUSES = (
+    "pending",
+    "sending",
+    "sent",
+    "dead",
+    "expired",
+    "unknown",
+    "suppressed",
+    "folded",
+    "dropped",
+)
+APART = {"id", "images", "note_keys", "attempts", "status"}
 COLUMNS = tuple(one.name for one in fields(OutboxMessage) if one.name not in APART)
 
 
@@ -166,7 +176,7 @@ def _set_status(where: ColumnElement[bool], status: str) -> Update:
 
 def _put(conn: Connection, message: OutboxMessage) -> bool:
     values: dict[str, Any] = {name: getattr(message, name) for name in COLUMNS}
-    new = insert_into(conn, outbox).values(values | {"status": "pending", "attempts": 0})
+    new = insert_into(conn, outbox).values(values | {"status": message.status, "attempts": 0})
     new = new.on_conflict_do_nothing(index_elements=["dedupe_key"])
     outbox_id = conn.scalar(new.returning(outbox.c.id))
     if outbox_id is None:

@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, or_, select
 
-from rootbound_service.records import Person
+from rootbound_service.records import ConsentEvent, Contact, Person
+from rootbound_service.store.contacts import put_contact
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import field, person
 
-COLUMNS = ("id", "name", "email", "role", "units", "time_zone")
+MONDAY = 0
+ENROLLED = (
+    "Enrolled with this address by the adviser or the operator. Every letter says why it comes "
+    "and how to stop it."
+)
+COLUMNS = ("id", "name", "email", "role", "units", "time_zone", "language")
 
 
-def add_person(conn: Connection, record: Person) -> Person:
+def add_person(conn: Connection, record: Person, now: datetime | None = None) -> Person:
     """Store a person, or find the one who has this e-mail address already.
+
+    Somebody new becomes a contact by e-mail, with all notes and a digest on Mondays.
 
     Parameters
     ----------
@@ -22,6 +31,8 @@ def add_person(conn: Connection, record: Person) -> Person:
         The caller's transaction.
     record
         The person; ``id`` is not read.
+    now
+        When they were enrolled, if that is to be kept.
 
     Returns
     -------
@@ -36,9 +47,15 @@ def add_person(conn: Connection, record: Person) -> Person:
         "role": record.role,
         "units": record.units,
         "time_zone": record.time_zone,
+        "language": record.language,
     }
     new = insert_into(conn, person).values(values)
-    conn.execute(new.on_conflict_do_nothing(index_elements=["email_key"]))
+    new = new.on_conflict_do_nothing(index_elements=["email_key"])
+    new_id = conn.scalar(new.returning(person.c.id))
+    if new_id is not None:
+        by_mail = Contact(new_id, "email", values["email"], digest_day=MONDAY)
+        enrolled = ConsentEvent(0, "given", now, "enrolment", ENROLLED)
+        put_contact(conn, by_mail, enrolled)
     found = conn.execute(select(person).where(person.c.email_key == key)).mappings().one()
     return person_from(found)
 

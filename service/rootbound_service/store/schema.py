@@ -19,16 +19,41 @@ from sqlalchemy import (
 from rootbound_service.store.portable import PortableJSON, UTCDateTime
 from rootbound_service.store.schema_base import key_to, metadata, must, own_id, to
 from rootbound_service.store.schema_outbox import (
+    channel_state,
     delivery_attempt,
+    digest,
+    inbound,
     outbox,
     outbox_image,
     outbox_note,
+    receipt,
+)
+from rootbound_service.store.schema_people import (
+    acknowledgement,
+    consent_event,
+    contact,
+    contact_field,
+    feed_key,
+    field_person,
+    person,
+    silence,
+    suppression,
 )
 
 __all__ = [
+    "acknowledgement",
+    "channel_state",
+    "consent_event",
+    "contact",
+    "contact_field",
     "delivery_attempt",
     "dig",
+    "digest",
+    "feed_key",
     "field",
+    "field_person",
+    "heartbeat",
+    "inbound",
     "job_run",
     "kept_weather",
     "metadata",
@@ -38,27 +63,16 @@ __all__ = [
     "outbox_image",
     "outbox_note",
     "person",
+    "receipt",
     "risk",
     "run",
     "season",
+    "silence",
     "soil",
     "soil_answer",
     "soil_value",
+    "suppression",
 ]
-
-person = Table(
-    "person",
-    metadata,
-    own_id(),
-    must("name", Text),
-    must("email", Text),
-    must("email_key", Text, unique=True),  # the e-mail, case folded
-    must("role", Text),
-    must("units", Text),
-    must("time_zone", Text),
-    CheckConstraint("role IN ('grower', 'adviser')", name="role"),
-    CheckConstraint("units IN ('us', 'metric')", name="units"),
-)
 
 field = Table(
     "field",
@@ -261,3 +275,12 @@ job_run = Table(
     Column("period", Text, primary_key=True),
     must("claimed_at", UTCDateTime),
 )
+
+heartbeat = Table(
+    "heartbeat",
+    metadata,
+    Column("name", Text, primary_key=True),  # of the process and its job
+    must("at", UTCDateTime),
+    must("detail", Text),
+)
+"""When each part of the service was last seen alive."""

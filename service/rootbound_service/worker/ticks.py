@@ -12,8 +12,8 @@ from zoneinfo import ZoneInfo
 
 import structlog
 
+from rootbound_service.channels.send import ChannelStopped
 from rootbound_service.nights.operator import in_short, operator_message
-from rootbound_service.notes.send import ChannelStopped
 from rootbound_service.settings import NIGHT_HOUR_UTC
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import list_people

@@ -12,10 +12,10 @@ import pytest
 from sqlalchemy import Engine
 from typer.testing import CliRunner, Result
 
+from rootbound_service.channels.send import SendReport
 from rootbound_service.cli.app import app
 from rootbound_service.cli.session import Session
 from rootbound_service.clock import Clock, SetClock
-from rootbound_service.notes.send import SendReport
 from rootbound_service.records import DigRecord, FieldRecord, Person, RiskRecord, SoilRecord
 from rootbound_service.settings import Settings
 from rootbound_service.store.fields import add_field

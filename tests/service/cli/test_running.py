@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from rootbound_service.notes.send import SendReport
+from rootbound_service.channels.send import SendReport
 
 
 def test_a_night_is_run_for_today(run, fake) -> None:

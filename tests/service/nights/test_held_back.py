@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 import numpy as np
 import pytest
 
-from rootbound_service.notes.reasons import reason_sentence
+from rootbound_service.notes.en.reasons import reason_sentence
 from rootbound_service.records import ObservationRecord
 from rootbound_service.store.fields import find_field
 from rootbound_service.store.observations import add_observation

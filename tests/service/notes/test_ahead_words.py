@@ -8,7 +8,7 @@ import pytest
 
 from rootbound_rules.risk.more_plants import MorePlants
 from rootbound_rules.risk.rain_to_hold import HoldDay, ToHold
-from rootbound_service.notes import ahead_words
+from rootbound_service.notes.en import ahead_words
 from rootbound_service.notes.facts import Reach, Spell
 from service.notes.cast import NIGHT, field, unrated
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 from typing import Any
 
-from rootbound_service.notes.believed import belief_lines
+from rootbound_service.notes.en.believed import belief_lines
 
 TOLD: dict[str, Any] = {
     "effective": 210.4,

@@ -14,9 +14,9 @@ from rootbound_rules.risk.more_plants import MorePlants
 from rootbound_rules.risk.spring import Spring
 from rootbound_service.notes.dig_words import DigList
 from rootbound_service.notes.digest import PICTURE, ROWS, compose_digest
+from rootbound_service.notes.en.subjects import digest_subject
 from rootbound_service.notes.occasion import Occasion
 from rootbound_service.notes.order import by_urgency
-from rootbound_service.notes.subjects import digest_subject
 from service.notes.cast import INES, MAREN, NOW, TOBIAS, alder_county, field, unknown, unrated
 
 

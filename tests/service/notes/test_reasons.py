@@ -7,7 +7,7 @@ import re
 import pytest
 
 from rootbound_rules.risk.ladder import Reason
-from rootbound_service.notes.reasons import SENTENCES, reason_sentence
+from rootbound_service.notes.en.reasons import SENTENCES, reason_sentence
 
 
 @pytest.mark.parametrize("reason", list(Reason))

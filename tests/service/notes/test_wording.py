@@ -8,9 +8,9 @@ import pytest
 
 from rootbound_rules.risk.cause import Cause
 from rootbound_rules.risk.ladder import RUNG_NAMES, Reason
-from rootbound_service.notes import particulars, wording
+from rootbound_service.notes.en import particulars, wording
+from rootbound_service.notes.en.reasons import SENTENCES, reason_sentence
 from rootbound_service.notes.facts import DaysAhead
-from rootbound_service.notes.reasons import SENTENCES, reason_sentence
 from service.notes.cast import field, unknown, unrated
 
 

@@ -8,7 +8,7 @@ import ssl
 from dataclasses import dataclass, field
 from email.message import EmailMessage
 
-from rootbound_service.notes.transport import (
+from rootbound_service.channels.transport import (
     ChannelRefused,
     NobodyKnows,
     NotNow,

@@ -9,12 +9,10 @@ from typing import Literal
 
 import structlog
 
-from rootbound_service.clock import Clock
-from rootbound_service.errors import ServiceError
-from rootbound_service.notes.email import Letterhead, to_email
-from rootbound_service.notes.outbox import Outbox
-from rootbound_service.notes.retry import DOUBTFUL_TRIES, wait
-from rootbound_service.notes.transport import (
+from rootbound_service.channels.email import Letterhead, to_email
+from rootbound_service.channels.outbox import Outbox
+from rootbound_service.channels.retry import DOUBTFUL_TRIES, wait
+from rootbound_service.channels.transport import (
     ChannelRefused,
     NobodyKnows,
     NotNow,
@@ -23,6 +21,8 @@ from rootbound_service.notes.transport import (
     Transport,
     Unreachable,
 )
+from rootbound_service.clock import Clock
+from rootbound_service.errors import ServiceError
 from rootbound_service.records import OutboxMessage
 
 LEASE = timedelta(minutes=15)

@@ -7,19 +7,19 @@ from random import Random
 
 import pytest
 
-from rootbound_service.clock import SetClock
-from rootbound_service.notes.email import Letterhead
-from rootbound_service.notes.retry import LATER, WAITS, wait
-from rootbound_service.notes.send import ChannelStopped, SendReport, send_due
-from rootbound_service.notes.transport import (
+from rootbound_service.channels.email import Letterhead
+from rootbound_service.channels.retry import LATER, WAITS, wait
+from rootbound_service.channels.send import ChannelStopped, SendReport, send_due
+from rootbound_service.channels.transport import (
     ChannelRefused,
     NobodyKnows,
     NotNow,
     RefusedForGood,
     Unreachable,
 )
+from rootbound_service.clock import SetClock
+from service.channels.fakes import FakeOutbox, FakeTransport, message
 from service.notes.cast import NOW
-from service.notes.fakes import FakeOutbox, FakeTransport, message
 
 HEAD = Letterhead("alerts@rootbound.example")
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from email.message import EmailMessage
 
-from rootbound_service.notes.transport import SendError
+from rootbound_service.channels.transport import SendError
 from rootbound_service.records import OutboxMessage
 from service.notes.cast import NOW
 

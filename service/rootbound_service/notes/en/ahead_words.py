@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes.believed import belief_lines
+from rootbound_service.notes.en.believed import belief_lines
 from rootbound_service.notes.units import count, short_day, to_units, unit_name
 
 if TYPE_CHECKING:

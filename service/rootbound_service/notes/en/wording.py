@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.cause import Cause, cause_of
 from rootbound_rules.risk.rungs import RUNG_NAMES, Reason
-from rootbound_service.notes.reasons import reason_sentence
+from rootbound_service.notes.en.reasons import reason_sentence
 from rootbound_service.notes.units import count, in_reach, water
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes.email import Letterhead
+from rootbound_service.channels.email import Letterhead
 from rootbound_service.store import outbox as store
 
 if TYPE_CHECKING:

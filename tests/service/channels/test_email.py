@@ -6,11 +6,11 @@ from email import message_from_bytes, policy
 
 import pytest
 
+from rootbound_service.channels.email import Letterhead, message_id, to_email
 from rootbound_service.notes.compose import FieldNote, compose_note
-from rootbound_service.notes.email import Letterhead, message_id, to_email
 from rootbound_service.notes.occasion import Occasion
+from service.channels.fakes import message
 from service.notes.cast import MAREN, NOW, field
-from service.notes.fakes import message
 
 HEAD = Letterhead("alerts@rootbound.example", "Rootbound", "desk@rootbound.example")
 

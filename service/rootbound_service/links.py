@@ -1,0 +1,74 @@
+"""Links that say by themselves whom and what they are for, and cannot be made up by others."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from itsdangerous import BadSignature, Signer
+
+Purpose = Literal["stop", "note", "digest", "bounce"]
+"""stop: contact id and scope number; note: message id; digest: digest id; bounce: message id."""
+SCOPES = ("all", "note", "digest")
+"""Their places are the scope numbers of stop links."""
+
+
+class BadToken(ValueError):
+    """A token that is not ours, is for something else, or was cut short."""
+
+
+@dataclass(frozen=True, slots=True)
+class Links:
+    """Makes and reads the tokens of links.
+
+    Parameters
+    ----------
+    secret
+        What signs them; the same in every process.
+    base_url
+        Public web address without a slash at its end; None: there is no web address.
+    """
+
+    secret: str = field(repr=False)
+    base_url: str | None = None
+
+    def token(self, purpose: Purpose, *numbers: int) -> str:
+        """Make a token.
+
+        Parameters
+        ----------
+        purpose
+            What it is for; it is worth nothing for anything else.
+        numbers
+            What it is about.
+        """
+        text = "-".join(map(str, numbers))
+        return self._signer(purpose).sign(text.encode()).decode()
+
+    def read(self, purpose: Purpose, token: str) -> tuple[int, ...]:
+        """Give the numbers of a token.
+
+        Parameters
+        ----------
+        purpose
+            What it must be for.
+        token
+            As it came.
+
+        Raises
+        ------
+        BadToken
+            If it is not ours.
+        """
+        try:
+            text = self._signer(purpose).unsign(token.encode("ascii")).decode()
+            return tuple(int(one) for one in text.split("-"))
+        except (BadSignature, ValueError) as error:
+            raise BadToken("this link is not one of ours, or was cut short") from error
+
+    def url(self, path: str) -> str | None:
+        """Give the whole address of a path such as ``/u/TOKEN``; None without a web address."""
+        return None if self.base_url is None else f"{self.base_url}{path}"
+
+    def _signer(self, purpose: Purpose) -> Signer:
+        return Signer(self.secret, salt=f"rootbound.{purpose}", sep=".")

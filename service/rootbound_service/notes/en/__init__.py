@@ -1,0 +1,1 @@
+"""English: every sentence and every template that a reader sees."""
