@@ -11,6 +11,10 @@ Purpose = Literal["stop", "note", "digest", "bounce"]
 """stop: contact id and scope number; note: message id; digest: digest id; bounce: message id."""
 SCOPES = ("all", "note", "digest")
 """Their places are the scope numbers of stop links."""
+NOTE_MARK = "https://links.invalid/note"
+"""Stands in a rendered message for the page of that message, whose number is given later."""
+STOP_MARK = "https://links.invalid/stop"
+"""Stands for the page on which the reader stops messages of this kind."""
 
 
 class BadToken(ValueError):
@@ -69,6 +73,30 @@ class Links:
     def url(self, path: str) -> str | None:
         """Give the whole address of a path such as ``/u/TOKEN``; None without a web address."""
         return None if self.base_url is None else f"{self.base_url}{path}"
+
+    def filled(self, text: str, message_id: int, contact_id: int | None, scope: str) -> str:
+        """Put the message's own links in the place of the marks, the same on every retry.
+
+        Parameters
+        ----------
+        text
+            Of a rendered message, plain or HTML.
+        message_id
+            The message.
+        contact_id
+            Whom it goes to.
+        scope
+            What the stop link stops: a message's kind, or ``all``.
+        """
+        note = self.url(f"/n/{self.token('note', message_id)}") or ""
+        stop = self.stop_url(contact_id, scope) or ""
+        return text.replace(NOTE_MARK, note).replace(STOP_MARK, stop)
+
+    def stop_url(self, contact_id: int | None, scope: str) -> str | None:
+        """Give the address that stops messages of a kind; None without a web address or contact."""
+        if contact_id is None or scope not in SCOPES:
+            return None
+        return self.url(f"/u/{self.token('stop', contact_id, SCOPES.index(scope))}")
 
     def _signer(self, purpose: Purpose) -> Signer:
         return Signer(self.secret, salt=f"rootbound.{purpose}", sep=".")
