@@ -21,6 +21,7 @@ from rootbound_service.nights.operator import in_short
 from rootbound_service.nights.parts import Decided, Gathered, NightReport
 from rootbound_service.nights.record import record
 from rootbound_service.nights.shown import undressed, with_shown
+from rootbound_service.nights.whole_code import read_whole_code
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -73,6 +74,7 @@ def decide_all(
     progress
         Told how many fields are done, and of how many.
     """
+    read_whole_code()
     decided: list[Decided] = []
     for done, field in enumerate(gathered.fields, 1):
         decided.append(_decide_one(gathered, field, stale_days))

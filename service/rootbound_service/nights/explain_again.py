@@ -17,6 +17,7 @@ from rootbound_service.nights.explain_decide import decide_again
 from rootbound_service.nights.explain_inputs import inputs_of
 from rootbound_service.nights.further import further
 from rootbound_service.nights.plain import plain
+from rootbound_service.nights.whole_code import read_whole_code
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -149,6 +150,7 @@ def figures_of(inputs: Inputs, evidence: Evidence) -> Figures:
         begun = (season, demand, inputs.known_through, inputs.seed)
         belief = believe(*begun, seen.reports, len(years), years)
         extra["points"] = belief.points
+    read_whole_code()
     outlook = look_out(season, demand, inputs.known_through, inputs.seed, years, **extra)
     assessment = assess(outlook, inputs.night)
     row, decision = decide_again(inputs, assessment, outlook, belief, evidence)
