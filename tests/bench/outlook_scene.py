@@ -14,8 +14,9 @@ from functools import cache
 import numpy as np
 
 from loopback.climate import ClimatePlay
-from rootbound_rules.risk.hold_need import members_needed, windows
+from rootbound_rules.risk.hold_need import members_needed
 from rootbound_rules.risk.ladder import Reading
+from rootbound_rules.risk.windows import windows
 from rootbound_rules.season.demand import Demand, cell_demand
 from rootbound_rules.season.layout import BLOCK, Wx
 from rootbound_rules.season.members import draw_members, sobol_points

@@ -8,25 +8,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from rootbound_rules.risk.ladder import raw_rung
+from rootbound_rules.risk.windows import CHANCES
 from rootbound_rules.tables import load_table
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from rootbound_rules.risk.ladder import Reading
-
-CHANCES = ("chance_14", "chance_7", "chance_short", "chance_failing")
-"""The chance behind each rung from 1 on."""
-WINDOWS = (("drawing_down", 1), ("tight", 1), ("short", -1), ("failing", -1))
-"""Rows of the ladder behind each of them, and whether their days come (1) or are past (-1)."""
-
-
-def windows() -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Return the window of each rung from 1 on, past ones below 0, and the stress it takes. [d]"""
-    rows = load_table("ladder")
-    spans = [sign * int(rows.number(f"{name}.days")) for name, sign in WINDOWS]
-    marks = [rows.number(f"{name}.stress") for name, _ in WINDOWS]
-    return np.array(spans, np.int64), np.array(marks)
 
 
 def members_needed(reading: Reading, members: int) -> NDArray[np.int64]:

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from rootbound_rules.errors import RulesError
 from rootbound_rules.risk.assess import readings_on
-from rootbound_rules.risk.hold_need import members_needed, windows
+from rootbound_rules.risk.hold_need import members_needed
 from rootbound_rules.risk.ladder import RUNG_NAMES, raw_rung
+from rootbound_rules.risk.windows import windows
 from rootbound_rules.tables import load_table
 
 if TYPE_CHECKING:

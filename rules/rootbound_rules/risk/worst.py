@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rootbound_rules.risk.rungs import RUNG_NAMES
+from rootbound_rules.risk.windows import ROWS, windows
 from rootbound_rules.tables import load_table
 
 if TYPE_CHECKING:
@@ -50,12 +51,12 @@ def worst_rung_shares(
     heat = outlook.gdd_f[np.maximum(nights - 1, 0)]
     stages = outlook.plan.stages
     worst = np.zeros(heat.shape, np.int64)
-    for rung, name in enumerate(("drawing_down", "tight", "short", "failing"), 1):
-        days, mark = int(rows.number(f"{name}.days")), rows.number(f"{name}.stress")
-        begin = nights if rung <= 2 else np.maximum(nights - days, 0)
-        end = np.minimum(nights + days, len(stress)) if rung <= 2 else nights
+    for rung, (name, span, mark) in enumerate(_marks(), 1):
+        coming = span > 0
+        begin = nights if coming else np.maximum(nights + span, 0)
+        end = np.minimum(nights + span, len(stress)) if coming else nights
         reached = sums[end] - sums[begin] >= mark
-        if rung > 2:  # what has been counts only once the crop is old enough
+        if not coming:  # what has been counts only once the crop is old enough
             reached &= heat >= stages.at_collar(rows.number(f"{name}.from_collar"))
         if name == "failing":
             reached &= heat < stages.r5
@@ -63,3 +64,9 @@ def worst_rung_shares(
     top = worst.max(axis=0) if len(nights) else np.zeros(stress.shape[1], np.int64)
     counts = np.bincount(top, minlength=len(RUNG_NAMES))
     return tuple(float(count) for count in counts / len(top))
+
+
+def _marks() -> list[tuple[str, int, float]]:
+    """Name, window and stress of each rung from 1 on."""
+    spans, marks = windows()
+    return [(name, int(d), float(m)) for (name, _), d, m in zip(ROWS, spans, marks, strict=True)]

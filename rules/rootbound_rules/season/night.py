@@ -162,7 +162,7 @@ gates
 table
     Members needed, shape (kinds of night, 3, rungs), from ``risk.hold_need``.
 spans, marks
-    From ``risk.hold_need.windows``.
+    From ``risk.windows.windows``.
 mark
     Stress-day equivalents that count as running short.
 members

@@ -74,9 +74,9 @@ def onsets(out, row, end, mark, members, into):
 
 @njit(**OPTIONS)
 def quantile(ordered, share):
-    """Quantile at Weibull's plotting positions, so that exchangeable members cover it."""
+    """Quantile at Hazen's plotting positions, as for days ahead in ``risk.stress``."""
     n = len(ordered)
-    at = min(max((n + 1) * share, 1.0), np.float64(n)) - 1.0
+    at = min(max(n * share + 0.5, 1.0), np.float64(n)) - 1.0
     low = int(at)
     if low + 1 >= n or at == low:
         return ordered[low]

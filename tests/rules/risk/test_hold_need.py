@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from rootbound_rules.risk.hold_need import CHANCES, members_needed, windows
+from rootbound_rules.risk.hold_need import members_needed
 from rootbound_rules.risk.ladder import Reading, raw_rung
+from rootbound_rules.risk.windows import CHANCES, windows
 
 GROWN = Reading(0.0, 0.0, 0.0, 0.0, 15.0, past_r4=False, critical=False)
 YOUNG = replace(GROWN, collars=6.0)

@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from rootbound_rules.risk.assess import assess
-from rootbound_rules.risk.hold_need import CHANCES, members_needed, windows
+from rootbound_rules.risk.hold_need import members_needed
 from rootbound_rules.risk.ladder import raw_rung
 from rootbound_rules.risk.rain_to_hold import rain_to_hold
+from rootbound_rules.risk.windows import CHANCES, windows
 from rootbound_rules.season.hold_search import FOUND, NEVER, NO_CLIMB
 from rootbound_rules.season.night import AT_TOP, NTOLD, Told, night, ripe_day
 from rootbound_rules.season.outlook import look_out
