@@ -118,6 +118,20 @@ def test_the_share_that_runs_short_is_counted_to_the_end_of_the_whole_season(bot
             assert row[by_soon] == pytest.approx(total[min(soon, len(total)) - 1].mean())
 
 
+def test_days_ahead_are_those_of_each_fields_own_outlook(both):
+    compared = 0
+    some, (told, _, _) = both
+    for (outlook, today), row in zip(some, told, strict=True):
+        ahead = assess(outlook, today).ahead
+        if ahead.kind != "days":
+            continue
+        compared += 1
+        low, middle, high = row[Told.AHEAD_LOW : Told.AHEAD_HIGH + 1]
+        assert (low, middle) == pytest.approx((ahead.low, ahead.median), abs=0.02)
+        assert high == pytest.approx(np.inf if ahead.high is None else ahead.high, abs=0.02)
+    assert compared
+
+
 def test_a_field_held_on_a_higher_rung_is_asked_about_that_one(both):
     some, _ = both
     members = some[0][0].run.members
