@@ -26,7 +26,7 @@ from rootbound_service.store.runs import claim_period, claimed_periods
 
 if TYPE_CHECKING:
     from rootbound_service.nights.parts import Decided
-    from rootbound_service.notes.dig_words import DigList
+    from rootbound_service.notes.dig_lists import DigList
     from rootbound_service.records import OutboxMessage, Person, RiskRecord
     from rootbound_service.wiring import Parts
 

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 from uuid import uuid4
 
-from rootbound_service.channels.sending import StoreOutbox, letter_head
+from rootbound_service.channels.sending import StoreOutbox
 from rootbound_service.errors import ServiceError
 from rootbound_service.nights.parts import NightReport
 from rootbound_service.public.http import Caller, Patience
 from rootbound_service.public.order import NEEDS, Need, Order, read_order
+from rootbound_service.secret import links_of
 from rootbound_service.soil.build import SOIL, build_soils
 from rootbound_service.store.engine import make_engine
 from rootbound_service.store.migrate import migrate
@@ -95,22 +96,12 @@ class Service:
 
     def send(self) -> SendReport:
         """Send what is due in the outbox."""
+        from rootbound_service.channels.build import build_channels
         from rootbound_service.channels.send import send_due
-        from rootbound_service.channels.smtp import SmtpTransport
 
-        s = self.settings
-        transport = SmtpTransport(
-            host=s.smtp_host,
-            port=s.smtp_port,
-            envelope_from=s.mail_from,
-            user=s.smtp_user,
-            password=s.smtp_password.get_secret_value() if s.smtp_password else None,
-            starttls=s.smtp_starttls,
-            timeout_s=s.smtp_timeout_s,
-        )
-        outbox = StoreOutbox(self.engine)
+        channels = build_channels(self.settings, links_of(self.settings))
         me = f"sender-{uuid4().hex[:12]}"  # a sender that starts anew must not own old leases
-        return send_due(outbox, transport, self.clock, me, head=letter_head(s), rng=SystemRandom())
+        return send_due(StoreOutbox(self.engine), channels, self.clock, me, rng=SystemRandom())
 
     def digest(self, week: str | None) -> int:
         """Put the weekly letters in the outbox; how many are new."""

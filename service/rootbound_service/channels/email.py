@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from email import policy
 from email.errors import HeaderParseError
 from email.headerregistry import Address
@@ -10,6 +10,8 @@ from email.message import EmailMessage
 from email.utils import format_datetime
 from hashlib import sha256
 
+from rootbound_service.channels.bounce_address import tagged
+from rootbound_service.links import Links
 from rootbound_service.records import OutboxMessage
 
 _HEADERS = policy.SMTP.clone(max_line_length=998)
@@ -23,7 +25,10 @@ _STREAMS = {
     "note": ("Field notes", "notes"),
     "digest": ("Weekly digest", "digest"),
     "operator": ("Operator notices", "operator"),
+    "answer": ("Answers", "answers"),
 }
+_ONE_CLICK = "List-Unsubscribe=One-Click"
+"""The only thing RFC 8058 allows in List-Unsubscribe-Post."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +43,14 @@ class Letterhead:
         Name shown beside it.
     reply_to
         A box that somebody reads; None: ``mail_from``.
+    bounces
+        Where bounces go, with the message's number in the address; None: to ``mail_from``.
     """
 
     mail_from: str
     mail_from_name: str = "Rootbound"
     reply_to: str | None = None
+    bounces: str | None = None
 
     @property
     def domain(self) -> str:
@@ -54,9 +62,13 @@ class Letterhead:
         """Address that takes answers and the word "stop"."""
         return self.reply_to or self.mail_from
 
+    def return_path(self, message_id: int, links: Links) -> str:
+        """Return the address to which a bounce of a message goes."""
+        return tagged(self.bounces, message_id, links.secret) if self.bounces else self.mail_from
+
 
 def to_email(
-    message: OutboxMessage, head: Letterhead, first_key: str | None = None
+    message: OutboxMessage, head: Letterhead, first_key: str | None, links: Links
 ) -> EmailMessage:
     """Build the e-mail of an outbox message.
 
@@ -68,6 +80,8 @@ def to_email(
         Who writes.
     first_key
         Dedupe key of the first message of its thread; None or its own key: it is the first.
+    links
+        Makes the letter's own links and the one that stops its kind.
 
     Returns
     -------
@@ -92,11 +106,31 @@ def to_email(
         mail["References"] = message_id(first_key, head)
     title, stream = _STREAMS[message.kind]
     mail["List-ID"] = f"{title} <{stream}.{head.domain}>"
-    mail["List-Unsubscribe"] = f"<mailto:{head.answers_to}?subject=stop>"
-    mail["Auto-Submitted"] = "auto-generated"
+    _how_to_stop(mail, message, head, links)
+    mail["Auto-Submitted"] = "auto-replied" if message.kind == "answer" else "auto-generated"
     mail["MIME-Version"] = "1.0"
-    _fill(mail, message)
+    own = (message.id, message.contact_id, message.kind)
+    _fill(
+        mail,
+        replace(
+            message, text=links.filled(message.text, *own), html=links.filled(message.html, *own)
+        ),
+    )
     return mail
+
+
+def _how_to_stop(
+    mail: EmailMessage, message: OutboxMessage, head: Letterhead, links: Links
+) -> None:
+    """Name the ways to stop: one click where we have a web address (RFC 8058), else a letter."""
+    if message.kind in {"operator", "answer"}:
+        return
+    url = links.stop_url(message.contact_id, message.kind)
+    subject = "stop" if url is None else f"stop-{url.rpartition('/')[2]}"
+    by_mail = f"<mailto:{head.answers_to}?subject={subject}>"
+    mail["List-Unsubscribe"] = by_mail if url is None else f"<{url}>, {by_mail}"
+    if url is not None and url.startswith("https://"):
+        mail["List-Unsubscribe-Post"] = _ONE_CLICK
 
 
 def message_id(dedupe_key: str, head: Letterhead) -> str:

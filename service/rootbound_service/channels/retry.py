@@ -11,6 +11,8 @@ LATER = 360
 """Longest wait after every further attempt. [min]"""
 LEAST = timedelta(seconds=5)
 """So that a short draw does not fall into the same batch."""
+TWICE_IS_BETTER = ("note", "operator")
+"""Kinds that had better come twice than not at all."""
 DOUBTFUL_TRIES = 2
 """A note whose fate nobody knows is tried again up to this attempt: a warning that comes twice
 is better than one that does not come. Later it is left as unknown, for the operator."""

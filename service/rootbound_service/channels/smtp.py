@@ -6,7 +6,6 @@ import re
 import smtplib
 import ssl
 from dataclasses import dataclass, field
-from email.message import EmailMessage
 
 from rootbound_service.channels.transport import (
     ChannelRefused,
@@ -33,8 +32,6 @@ class SmtpTransport:
     ----------
     host, port
         Where it listens.
-    envelope_from
-        Address for bounces.
     user, password
         For a relay that asks for them.
     starttls
@@ -45,24 +42,22 @@ class SmtpTransport:
 
     host: str
     port: int
-    envelope_from: str
     user: str | None = None
     password: str | None = field(default=None, repr=False)
     starttls: bool = False
     timeout_s: float = 120.0
     _open: smtplib.SMTP | None = field(default=None, init=False, repr=False)
 
-    def send(self, mail: EmailMessage, to: str) -> str | None:
+    def send(self, raw: bytes, sender: str, to: str) -> str | None:
         """Hand over one message; parameters and errors as in :class:`Transport`."""
-        body = mail.as_bytes()
         server = self._open or self._connect()
         try:
-            self._envelope(server, to)
+            self._envelope(server, sender, to)
         except (smtplib.SMTPServerDisconnected, OSError) as error:
             self.close()
             raise NotNow(_clean(str(error) or type(error).__name__)) from error
         try:
-            server.send(_QUOTED_DOT.sub(b"..", body).rstrip(b"\r\n") + b"\r\n.\r\n")
+            server.send(_QUOTED_DOT.sub(b"..", raw).rstrip(b"\r\n") + b"\r\n.\r\n")
             code, said = server.getreply()
         except (smtplib.SMTPServerDisconnected, OSError) as error:
             self.close()
@@ -101,10 +96,10 @@ class SmtpTransport:
         self._open = server
         return server
 
-    def _envelope(self, server: smtplib.SMTP, to: str) -> None:
+    def _envelope(self, server: smtplib.SMTP, sender: str, to: str) -> None:
         """Sender, recipient, and leave to begin."""
         server.ehlo_or_helo_if_needed()
-        code, said = server.mail(self.envelope_from)
+        code, said = server.mail(sender)
         self._check(server, code, said, sender=True)
         self._check(server, *server.rcpt(to))
         code, said = server.docmd("DATA")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from email.message import EmailMessage
 from typing import Protocol
 
 from rootbound_service.errors import ServiceError
@@ -47,7 +46,15 @@ class Unreachable(NotNow):
 
 
 class NobodyKnows(SendError):
-    """The connection broke after the message was handed over, before it was acknowledged."""
+    """The connection broke after the message was handed over, before it was acknowledged.
+
+    ``safe_again`` tells that the other side knows a message it has by its name, so that trying
+    again makes no double.
+    """
+
+    def __init__(self, error: str, code: int | None = None, *, safe_again: bool = False) -> None:
+        super().__init__(error, code)
+        self.safe_again = safe_again
 
 
 class ChannelRefused(SendError):
@@ -93,8 +100,17 @@ class ChannelOut(Protocol):
 class Transport(Protocol):
     """A way out for e-mail: the wire under a channel."""
 
-    def send(self, mail: EmailMessage, to: str) -> str | None:
+    def send(self, raw: bytes, sender: str, to: str) -> str | None:
         """Hand over one message to one recipient; give the other side's name for it.
+
+        Parameters
+        ----------
+        raw
+            The letter with its headers, lines ended by CRLF.
+        sender
+            To whom a bounce goes.
+        to
+            The recipient.
 
         Raises
         ------

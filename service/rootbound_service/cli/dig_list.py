@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from rootbound_service.cli.service import Service
-    from rootbound_service.notes.dig_words import DigList
+    from rootbound_service.notes.dig_lists import DigList
     from rootbound_service.records import FieldRecord, Person, Units
 
 Whose = Annotated[
@@ -40,7 +40,7 @@ def dig_list(ctx: typer.Context, whose: Whose = None, on: On = None) -> None:
     is best dug from V2 to V5, and again at V6 to V8 after a soaking rain.
     """
     from rootbound_service.cli.dig_table import print_again, print_first, say
-    from rootbound_service.notes.dig_words import CAUTIONS
+    from rootbound_service.notes.en.dig_words import DIG_CAUTIONS
 
     session = session_of(ctx)
     today = _day(on, session.now().date())
@@ -59,7 +59,7 @@ def dig_list(ctx: typer.Context, whose: Whose = None, on: On = None) -> None:
     if digs.again:
         print_again(digs.again, fields, units)
     typer.echo()
-    say(CAUTIONS)
+    say(DIG_CAUTIONS)
 
 
 def _look(

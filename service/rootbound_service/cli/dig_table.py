@@ -10,7 +10,7 @@ import typer
 from rootbound_rules.risk.dig_again import DigAgain
 from rootbound_rules.risk.dig_list import FirstDig
 from rootbound_service.cli.screen import console, print_table
-from rootbound_service.notes.dig_words import again_text, why, window_sentence, window_words
+from rootbound_service.notes.en.dig_words import again_text, dig_why, window_sentence, window_words
 from rootbound_service.notes.units import short_day, water
 from rootbound_service.records import FieldRecord, Units
 
@@ -62,7 +62,7 @@ def print_first(
     heads = [FIRST_HEADS[one] for one in shown]
     print_table(heads, [[row[one] for one in shown] for row in rows], whole=("",))
     for dig in digs:
-        if said := why(dig):
+        if said := dig_why(dig):
             say(f"{dig.place} {fields[dig.field_id].name}: {said}")
     for said in dict.fromkeys(_beyond(dig, fields[dig.field_id]) for dig in digs):
         if said:

@@ -20,7 +20,7 @@ from rootbound_service.nights.compute import season_is_over
 from rootbound_service.nights.observed import observed_of
 from rootbound_service.nights.parts import Computed
 from rootbound_service.nights.seasons import season_of
-from rootbound_service.notes.dig_words import DigList
+from rootbound_service.notes.dig_lists import DigList
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -8,7 +8,7 @@ from rootbound_rules.risk.action_rows import root_cause
 from rootbound_rules.risk.actions import actions_for
 from rootbound_rules.risk.lookalikes import lookalikes_for
 from rootbound_rules.risk.rungs import Reason
-from rootbound_service.notes.en.wording import held_is_reason
+from rootbound_service.notes.speech import say
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.action_rows import Action, RootCause
@@ -35,7 +35,7 @@ def actions_of(facts: FieldFacts, *, irrigated: bool) -> tuple[Action, ...]:
     return actions_for(
         facts.rung,
         facts.stage,
-        facts.status == "watched" and held_is_reason(facts),
+        facts.status == "watched" and say.held_is_reason(facts),
         irrigated,
         cause=_cause(facts),
         crop=facts.crop,
@@ -54,7 +54,7 @@ def lookalike_of(facts: FieldFacts) -> Lookalike | None:
     """
     if facts.status != "watched" or facts.rung is None or facts.rung < _TIGHT:
         return None
-    cause: RootCause = (_cause(facts) or "roots") if held_is_reason(facts) else "drought"
+    cause: RootCause = (_cause(facts) or "roots") if say.held_is_reason(facts) else "drought"
     return next(iter(lookalikes_for(facts.stage, cause, crop=facts.crop)), None)
 
 

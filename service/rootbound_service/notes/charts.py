@@ -5,24 +5,21 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from rootbound_service.notes import drawing, palette
-from rootbound_service.notes.en.wording import status_label
-from rootbound_service.notes.units import in_reach, unit_name, water
+from rootbound_service.notes.speech import say, spoken
+from rootbound_service.notes.units import unit_name
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from rootbound_service.notes.facts import FieldFacts, SeasonSeries
+    from rootbound_service.notes.facts import SeasonSeries
     from rootbound_service.records import Units
 
 _TEXT_PT = 12.5
 """Eight pixels high on a 320 px phone."""
 
 
-@lru_cache(maxsize=64)  # grower and adviser get the same picture in one night
 def note_chart(series: SeasonSeries, units: Units, *, held: bool = True) -> bytes:
     """Draw one field's season.
 
@@ -40,6 +37,13 @@ def note_chart(series: SeasonSeries, units: Units, *, held: bool = True) -> byte
     bytes
         A PNG of 660 x 308 pixels; the same bytes for the same series.
     """
+    return _drawn(series, units, held, spoken())
+
+
+@lru_cache(maxsize=64)  # grower and adviser get the same picture in one night
+def _drawn(series: SeasonSeries, units: Units, held: bool, language: str) -> bytes:  # noqa: FBT001 - a key
+    """Draw it once a language."""
+    del language  # the labels follow it
     with drawing.fixed_style():
         figure = drawing.new_figure(6.0, 2.8)
         strip = figure.add_axes((0.085, 0.755, 0.895, 0.13))
@@ -62,10 +66,10 @@ def _key(figure: Figure, *, held: bool) -> None:
     from matplotlib.patches import Patch
 
     handles = [
-        Line2D([], [], color=palette.HELD, lw=2.6, label="held roots"),
-        Line2D([], [], color=palette.FREE, lw=2.2, ls="--", label="free roots"),
-        Patch(color=palette.HELD, alpha=0.18, linewidth=0, label="outlook"),
-        Patch(color=palette.RAIN, linewidth=0, label="rain"),
+        Line2D([], [], color=palette.HELD, lw=2.6, label=say.CHART["held"]),
+        Line2D([], [], color=palette.FREE, lw=2.2, ls="--", label=say.CHART["free"]),
+        Patch(color=palette.HELD, alpha=0.18, linewidth=0, label=say.CHART["outlook"]),
+        Patch(color=palette.RAIN, linewidth=0, label=say.CHART["rain"]),
     ]
     figure.legend(
         handles=handles if held else handles[1:],
@@ -93,13 +97,13 @@ def _labels(main: Axes, strip: Axes, series: SeasonSeries, units: Units) -> None
         color=palette.QUIET, va="top",
     )  # fmt: skip
     main.annotate(
-        "stress line", (left, 0.0), xytext=(4, -2), textcoords="offset points",
+        say.CHART["stress"], (left, 0.0), xytext=(4, -2), textcoords="offset points",
         fontsize=_TEXT_PT - 2, color=palette.INK, va="top",
     )  # fmt: skip
     if series.ahead:
         today = series.dates[-1].toordinal()
         main.annotate(
-            "last real day", (today, top), xytext=(4, 0), textcoords="offset points",
+            say.CHART["today"], (today, top), xytext=(4, 0), textcoords="offset points",
             fontsize=_TEXT_PT - 1, color=palette.QUIET, va="top",
         )  # fmt: skip
 
@@ -109,32 +113,9 @@ def _foot(foot: Axes, series: SeasonSeries, *, held: bool) -> None:
     ticks = list(drawing.month_ticks(series))
     foot.set_xticks([tick for tick, _ in ticks], [name for _, name in ticks])
     foot.tick_params(labelsize=_TEXT_PT - 1, length=3, pad=2)
-    told = "reach of the roots" if held and series.reach is not None else "reach: not dug"
+    known = held and series.reach is not None
+    told = say.CHART["reach" if known else "no_reach"]
     foot.annotate(
         told, (0.0, 1.0), xycoords="axes fraction", xytext=(4, 2), textcoords="offset points",
         fontsize=_TEXT_PT - 2, color=palette.INK, va="bottom",
     )  # fmt: skip
-
-
-def chart_alt(facts: FieldFacts, units: Units) -> str:
-    """Return what the picture shows, with its numbers, for readers who do not see it.
-
-    Parameters
-    ----------
-    facts
-        The field.
-    units
-        The reader's units.
-    """
-    held, free = facts.water_in_reach_mm, facts.free_water_mm
-    shown = [f"{facts.field_name}, {status_label(facts)}"]
-    if held is not None and facts.status != "unrated":
-        shown.append(f"{in_reach(held, units)}")
-    if free is not None:
-        shown.append(f"free roots {water(free, units)}")
-    if facts.reach is not None and facts.status == "watched":
-        shown.append(f"reach of the roots {100 * facts.reach:.0f}%")
-    if facts.series is not None:
-        rain = float(np.nansum(facts.series.rain_mm[-14:]))
-        shown.append(f"rain of the last 14 days {water(rain, units)}")
-    return ", ".join(shown)

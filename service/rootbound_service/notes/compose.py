@@ -3,33 +3,33 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from rootbound_rules.tables import cite
+from rootbound_service.links import NOTE_MARK, STOP_MARK
 from rootbound_service.notes.advice import actions_of, lookalike_of
-from rootbound_service.notes.charts import chart_alt, note_chart
-from rootbound_service.notes.en.subjects import note_headline, note_subject
-from rootbound_service.notes.envelope import Postmark, enclose
+from rootbound_service.notes.charts import note_chart
+from rootbound_service.notes.envelope import enclose
+from rootbound_service.notes.keys import note_mark
 from rootbound_service.notes.letter import Letter
-from rootbound_service.notes.occasion import NOTE_LIFE
 from rootbound_service.notes.order import urgency
-from rootbound_service.notes.units import count, day
+from rootbound_service.notes.speech import say, speaking
 from rootbound_service.notes.views import FieldView, action_view, field_view, lookalike_line
 from rootbound_service.records import OutboxMessage
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from rootbound_rules.risk.action_rows import Action
     from rootbound_rules.risk.lookalikes import Lookalike
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.notes.occasion import Occasion
-    from rootbound_service.records import Person
+    from rootbound_service.records import Contact, Person
 
-CARDS = 5
-"""So many fields are told in full; the others follow as lines."""
-LINES = 60
+CARDS, PICTURES = 3, 2
+"""So many fields are told in full, and so many with a picture; the others follow as lines."""
+LINES = 12
+"""With these the longest letter stays under 90 kB, pictures and all: a test sees to it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,37 +46,24 @@ class FieldNote:
     irrigated: bool = False
 
 
-def compose_note_messages(
-    told: Iterable[tuple[Person, Sequence[FieldNote]]], occasion: Occasion
-) -> tuple[OutboxMessage, ...]:
-    """Write one message for each person who has something to be told.
-
-    Parameters
-    ----------
-    told
-        Each person with the notes meant for them; a person without notes gets no message.
-    occasion
-        The night.
-
-    Returns
-    -------
-    tuple of OutboxMessage
-        Rendered, in the order of the persons.
-    """
-    return tuple(compose_note(person, notes, occasion) for person, notes in told if notes)
-
-
-def compose_note(person: Person, notes: Sequence[FieldNote], occasion: Occasion) -> OutboxMessage:
-    """Write the message of one person and night.
+def compose_note(
+    person: Person,
+    notes: Sequence[FieldNote],
+    occasion: Occasion,
+    contact: Contact | None = None,
+) -> OutboxMessage:
+    """Write the letter of one person and night.
 
     Parameters
     ----------
     person
-        Whom it is for; units and role shape the words.
+        Whom it is for; language, units and role shape the words.
     notes
         At least one field; any order.
     occasion
         The night.
+    contact
+        The way it goes; None: to the person's own e-mail.
 
     Raises
     ------
@@ -86,30 +73,18 @@ def compose_note(person: Person, notes: Sequence[FieldNote], occasion: Occasion)
     if not notes:
         raise ValueError(f"no note for person {person.id}; a message needs at least one field")
     ordered = sorted(notes, key=lambda note: urgency(note.facts))
-    fields = [note.facts for note in ordered]
-    images = _pictures(fields[:CARDS], person)
-    letter = _letter(person, ordered, images, occasion)
-    mark = Postmark(
-        dedupe_key=_dedupe_key(person, ordered),
-        thread_key=f"note-season-{ordered[0].season_id}-person-{person.id}",
-        priority=max(1, min(4, 5 - (fields[0].rung or 0))),
-        life=NOTE_LIFE,
-        note_keys=tuple(note.key for note in ordered),
-    )
-    return enclose("note", person, letter, images, occasion, mark)
-
-
-def leaving_line(person: Person, what: str) -> str:
-    """Return why the reader gets this and how to stop it."""
-    whose = "you advise on these fields" if person.role == "adviser" else "these are your fields"
-    return f'You get this {what} because {whose}. To stop, answer with the word "stop".'
+    with speaking(person.language):
+        images = _pictures([note.facts for note in ordered[:PICTURES]], person)
+        letter = _letter(person, ordered, images, occasion)
+        mark = note_mark(person, ordered, contact)
+        return enclose("note", person, letter, images, occasion, mark, contact)
 
 
 def _letter(
     person: Person, notes: Sequence[FieldNote], images: dict[str, bytes], occasion: Occasion
 ) -> Letter:
     """Put the words of all fields together."""
-    fields = [note.facts for note in notes]
+    fields, units = [note.facts for note in notes], person.units
     advice = [
         (actions_of(note.facts, irrigated=note.irrigated), lookalike_of(note.facts))
         for note in notes[:CARDS]
@@ -121,20 +96,20 @@ def _letter(
         for facts, row in zip(fields, advice, strict=False)
     ]
     rest = fields[CARDS : CARDS + LINES]
-    headline = note_headline(fields, person.units)
-    others = f"{count(len(fields) - 1, 'more field')} changed; the most urgent comes first."
     return Letter(
-        subject=note_subject(fields, person.units),
-        headline=headline,
-        summary=others if len(fields) > 1 else "",
+        subject=say.note_subject(fields, units),
+        headline=say.note_headline(fields, units),
+        summary=say.others_line(len(fields) - 1),
         preview=f"{cards[0].change} {cards[0].cause}",
-        dateline=f"Night of {day(fields[0].night, person.units)}, {fields[0].night.year}",
-        leaving=leaving_line(person, "note"),
+        dateline=say.night_line(fields[0].night, units),
+        leaving=say.leaving_line(person, "note", linked=occasion.linked),
         show_grower=person.role == "adviser",
         cards=tuple(cards),
-        lines=tuple(field_view(facts, person.units, occasion.members) for facts in rest),
+        lines=tuple(field_view(facts, units, occasion.members) for facts in rest),
         more=max(len(fields) - CARDS - LINES, 0),
         sources=tuple((number, cite(key)) for number, key in enumerate(sources, 1)),
+        stop_url=STOP_MARK if occasion.linked else "",
+        note_url=NOTE_MARK if occasion.linked else "",
     )
 
 
@@ -148,7 +123,7 @@ def _card(
 ) -> FieldView:
     """Word one field in full."""
     name = picture_name(facts)
-    picture = (name, chart_alt(facts, person.units)) if name in images else ("", "")
+    picture = (name, say.chart_alt(facts, person.units)) if name in images else ("", "")
     actions, alike = advice
     views = tuple(action_view(action, person.units, sources) for action in actions)
     view = field_view(facts, person.units, occasion.members, views, picture)
@@ -167,9 +142,3 @@ def _pictures(fields: Sequence[FieldFacts], person: Person) -> dict[str, bytes]:
         for facts in fields
         if facts.series is not None
     }
-
-
-def _dedupe_key(person: Person, notes: Sequence[FieldNote]) -> str:
-    """Key of the message: the same notes to the same person are the same message."""
-    together = sha256("\n".join(sorted(note.key for note in notes)).encode()).hexdigest()[:20]
-    return f"note-{person.id}-{notes[0].facts.night}-{together}"

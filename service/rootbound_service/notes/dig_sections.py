@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes.dig_words import AGAIN, CAUTIONS, FIRST, again_text, first_text
-from rootbound_service.notes.en import particulars, wording
 from rootbound_service.notes.listing import named
+from rootbound_service.notes.speech import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from rootbound_rules.risk.dig_list import FirstDig
-    from rootbound_service.notes.dig_words import DigList
+    from rootbound_service.notes.dig_lists import DigList
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.notes.letter import Section
     from rootbound_service.records import Units
 
-FIRST_TITLE, AGAIN_TITLE = "Dig these first", "Dig again"
 _NO_PLACE = 10**9
 
 
@@ -39,16 +37,19 @@ def dig_sections(
     again = {one.field_id: one for one in digs.again}
     undug = _in_order(fields, first)
     second = [facts for one in again for facts in fields if facts.field_id == one]
-    said = FIRST if second else f"{FIRST} {CAUTIONS}"
+    said = say.FIRST_INTRO if second else f"{say.FIRST_INTRO} {say.DIG_CAUTIONS}"
     return (
         named(
-            FIRST_TITLE, said, undug, lambda facts: _first(facts, first.get(facts.field_id), units)
+            say.FIRST_TITLE,
+            said,
+            undug,
+            lambda facts: _first(facts, first.get(facts.field_id), units),
         ),
         named(
-            AGAIN_TITLE,
-            f"{AGAIN} {CAUTIONS}",
+            say.AGAIN_TITLE,
+            f"{say.AGAIN_INTRO} {say.DIG_CAUTIONS}",
             second,
-            lambda facts: again_text(again[facts.field_id], units),
+            lambda facts: say.again_text(again[facts.field_id], units),
         ),
     )
 
@@ -67,11 +68,4 @@ def _in_order(fields: Sequence[FieldFacts], first: dict[int, FirstDig]) -> list[
 
 def _first(facts: FieldFacts, dig: FirstDig | None, units: Units) -> str:
     """Return why a field should be dug, and what even free roots have left."""
-    if dig is not None:
-        free = f" Free roots would be at {wording.rung_label(facts.rung)}." if facts.rung else ""
-        return f"{first_text(dig, facts.crop, units)}{free}"
-    stage = particulars.short_stage(facts)
-    if facts.rung is None:
-        return f"{stage}."
-    rung = wording.rung_label(facts.rung)
-    return f"Free roots would be at {rung}. {wording.water_line(facts, units)} {stage}."
+    return say.undug_text(facts, units) if dig is None else say.placed_text(facts, dig, units)

@@ -5,14 +5,13 @@ from __future__ import annotations
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes.compose import leaving_line
-from rootbound_service.notes.en.subjects import digest_subject
 from rootbound_service.notes.envelope import Postmark, enclose
 from rootbound_service.notes.letter import Letter
 from rootbound_service.notes.occasion import DIGEST_LIFE
 from rootbound_service.notes.order import by_urgency
 from rootbound_service.notes.panels import panels_alt, panels_chart, with_picture
-from rootbound_service.notes.sections import sections, summary
+from rootbound_service.notes.sections import sections
+from rootbound_service.notes.speech import say
 from rootbound_service.notes.units import day, unit_word
 from rootbound_service.notes.views import field_view
 from rootbound_service.records import OutboxMessage
@@ -20,7 +19,7 @@ from rootbound_service.records import OutboxMessage
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from rootbound_service.notes.dig_words import DigList
+    from rootbound_service.notes.dig_lists import DigList
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.notes.occasion import Occasion
     from rootbound_service.records import Person
@@ -91,15 +90,15 @@ def _letter(
 ) -> Letter:
     """Put the words of the week together."""
     units = person.units
-    headline, text = summary(fields, units)
+    headline, text = say.summary(fields, units)
     night = fields[0].night
     return Letter(
-        subject=digest_subject(fields, week),
+        subject=say.digest_subject(fields, week),
         headline=headline,
         summary=text,
         preview=text,
         dateline=f"Week {week}, night of {day(night, units)}, {night.year}",
-        leaving=leaving_line(person, "digest"),
+        leaving=say.leaving_line(person, "digest"),
         show_grower=person.role == "adviser",
         unit_word=unit_word(units),
         lines=tuple(field_view(facts, units, occasion.members) for facts in fields[:ROWS]),

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from rootbound_service.records import Units
 
 DPI = 110
+COLOURS = 48
+"""Enough for our few colours and the edges between them."""
 _TICK: dict[str, Any] = {"fontsize": 9.5, "color": palette.QUIET}
 AHEAD_DAYS = 28
 """The outlook is drawn so far ahead; later days show the climate, not this field. [d]"""
@@ -57,9 +59,14 @@ def new_figure(width_in: float, height_in: float) -> Figure:
 
 
 def png_bytes(figure: Figure) -> bytes:
-    """Return the figure as PNG: opaque, and the same bytes for the same drawing."""
-    out = io.BytesIO()
-    figure.savefig(out, format="png", dpi=DPI, facecolor=palette.PAPER, metadata={"Software": None})
+    """Return the figure as PNG: opaque, a third of the size by a palette, always the same bytes."""
+    from PIL import Image
+
+    drawn, out = io.BytesIO(), io.BytesIO()
+    figure.savefig(drawn, format="png", dpi=DPI, facecolor=palette.PAPER)
+    with Image.open(drawn) as picture:
+        flat = picture.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
+        flat.save(out, "PNG", optimize=True)
     return out.getvalue()
 
 

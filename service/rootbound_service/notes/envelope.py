@@ -11,7 +11,7 @@ from rootbound_service.notes.occasion import Occasion
 from rootbound_service.records import OutboxMessage
 
 if TYPE_CHECKING:
-    from rootbound_service.records import Person
+    from rootbound_service.records import Contact, Person
 
 
 class Postmark(NamedTuple):
@@ -32,6 +32,7 @@ def enclose(
     images: Mapping[str, bytes],
     occasion: Occasion,
     mark: Postmark,
+    contact: Contact | None = None,
 ) -> OutboxMessage:
     """Render a letter and address it.
 
@@ -47,6 +48,8 @@ def enclose(
         The night.
     mark
         Its keys, priority and life.
+    contact
+        The way it goes; None: to the address on the person's own record.
     """
     html, text = render(kind, letter)
     return OutboxMessage(
@@ -54,7 +57,7 @@ def enclose(
         kind=kind,
         channel="email",
         person_id=person.id or None,
-        to_address=person.email,
+        to_address=person.email if contact is None else contact.address,
         to_name=person.name,
         subject=letter.subject,
         text=text,
@@ -66,4 +69,6 @@ def enclose(
         priority=mark.priority,
         thread_key=mark.thread_key,
         note_keys=mark.note_keys,
+        contact_id=contact.id or None if contact else None,
+        quiet_zone=person.time_zone,
     )

@@ -8,6 +8,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from rootbound_service.notes.plain import FILTERS
+from rootbound_service.notes.speech import say, spoken
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -16,19 +17,6 @@ if TYPE_CHECKING:
     import jinja2
 
     from rootbound_service.notes.views import FieldView
-
-CAUTIONS = (
-    (
-        "Held roots: as dug. Free roots: the same crop with nothing in their way. Water in reach: "
-        "what the roots can still take up before stress. Stress sets in: the season has come to "
-        "two full days of it. Outlook: tonight's soil under the forecast and then the weather of "
-        "past summers."
-    ),
-    (
-        "Use these figures to decide where to look, what to water first and what to watch. They "
-        "promise no yield, settle no claim and do not replace a licensed adviser."
-    ),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +58,11 @@ class Letter:
     picture: str = ""
     picture_alt: str = ""
     sources: tuple[tuple[int, str], ...] = ()
-    cautions: tuple[str, ...] = field(default=CAUTIONS)
+    cautions: tuple[str, ...] = field(default_factory=lambda: say.CAUTIONS)
+    stop_url: str = ""
+    """Where one stops such letters; empty: there is no web address."""
+    note_url: str = ""
+    """Page on which one says "seen" or silences a field; empty likewise."""
 
     @property
     def source_text(self) -> str:
@@ -93,8 +85,9 @@ def render(kind: str, letter: Letter) -> tuple[str, str]:
     tuple of str
         HTML with inlined styles, and plain text under 72 columns.
     """
-    html = _templates().get_template(f"{kind}.html.j2").render(letter=letter)
-    text = _templates().get_template(f"{kind}.txt.j2").render(letter=letter)
+    templates = _templates(spoken())
+    html = templates.get_template(f"{kind}.html.j2").render(letter=letter)
+    text = templates.get_template(f"{kind}.txt.j2").render(letter=letter)
     return _inliner().inline(html), text.strip() + "\n"
 
 
@@ -115,12 +108,12 @@ def render_preview(html: str, images: Mapping[str, bytes]) -> str:
 
 
 @cache
-def _templates() -> jinja2.Environment:
-    """Return the templates: HTML escaped, text not."""
+def _templates(language: str) -> jinja2.Environment:
+    """Return the templates of a language: HTML escaped, text not."""
     import jinja2
 
     environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("rootbound_service.notes.en", "templates"),
+        loader=jinja2.PackageLoader(f"rootbound_service.notes.{language}", "templates"),
         autoescape=jinja2.select_autoescape(("html.j2",), default=False),
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,

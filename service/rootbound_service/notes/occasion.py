@@ -22,11 +22,14 @@ class Occasion:
         Past summers in the outlook; 0 when not known, then chances are told in per cent.
     available_at
         Earliest moment to send, for quiet hours; None: at once.
+    linked
+        Whether there is a web address, so that letters may have links.
     """
 
     now: datetime
     members: int = 0
     available_at: datetime | None = None
+    linked: bool = False
 
     @property
     def due(self) -> datetime:

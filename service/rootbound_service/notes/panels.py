@@ -6,8 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from rootbound_service.notes import drawing, palette
-from rootbound_service.notes.charts import chart_alt
-from rootbound_service.notes.en.wording import status_label
+from rootbound_service.notes.speech import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -85,7 +84,7 @@ def _title(figure: Figure, facts: FieldFacts, left: float, height: float) -> Non
     figure.text(
         left + 0.425,
         height,
-        status_label(facts),
+        say.status_label(facts),
         fontsize=10,
         ha="right",
         color=palette.RUNG_TEXT[facts.rung or 0] if watched else palette.QUIET,
@@ -101,4 +100,4 @@ def _title(figure: Figure, facts: FieldFacts, left: float, height: float) -> Non
 
 def panels_alt(fields: Sequence[FieldFacts], units: Units) -> str:
     """Return the numbers of every panel, for readers who do not see the picture."""
-    return f"Water in reach this season. {'; '.join(chart_alt(facts, units) for facts in fields)}."
+    return say.panels_alt([say.chart_alt(facts, units) for facts in fields])

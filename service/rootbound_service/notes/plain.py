@@ -5,6 +5,8 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
+from rootbound_service.notes.speech import say
+
 if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
@@ -41,12 +43,7 @@ def entry(view: FieldView, show_grower: bool) -> str:  # noqa: FBT001 - a templa
     grower = f", {view.grower}" if show_grower and view.grower else ""
     came = f" ({view.short_change})" if view.short_change else ""
     title = fill(f"[{view.chip}] {view.name}{grower}{came}", "", "    ")
-    waters = (
-        f"water in reach {view.held_water}" if view.held_water else "",
-        f"free roots {view.free_water}" if view.free_water else "",
-    )
-    figures = ", ".join(part for part in waters if part)
-    body = f"{figures[:1].upper()}{figures[1:]}. {view.line}" if figures else view.line
+    body = f"{say.waters_line(view.held_water, view.free_water)} {view.line}".strip()
     return f"{title}\n{fill(body, '    ', '    ')}"
 
 

@@ -1,89 +1,21 @@
-"""The digest's prose: the week in a sentence, what to dig, what has no answer, what changed."""
+"""The digest's lists: what to dig, what has no answer, what changed, what it rests on."""
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
+from rootbound_service.notes.dig_lists import DigList
 from rootbound_service.notes.dig_sections import dig_sections
-from rootbound_service.notes.dig_words import DigList
-from rootbound_service.notes.en import particulars, wording
 from rootbound_service.notes.letter import Item, Section
 from rootbound_service.notes.listing import MOST, named
-from rootbound_service.notes.units import count, day, in_reach
+from rootbound_service.notes.speech import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.records import Units
-
-_TIGHT = 2
-
-
-def summary(fields: Sequence[FieldFacts], units: Units) -> tuple[str, str]:
-    """Return headline and summary of the week.
-
-    Parameters
-    ----------
-    fields
-        All fields, the most urgent first.
-    units
-        The reader's units.
-    """
-    warned = [facts for facts in fields if _rung(facts) >= _TIGHT]
-    drawing = sum(_rung(facts) == 1 for facts in fields)
-    if warned:
-        headline = f"{_of(len(warned), fields)} tight or worse on water in reach."
-    elif drawing:
-        headline = f"{_of(drawing, fields)} drawing down; none is tight."
-    else:
-        headline = f"No warning on {count(len(fields), 'field')} this week."
-    parts = [_worst(warned[0], units)] if warned else []
-    parts += [_moves(fields), _open_ends(fields)]
-    return headline, " ".join(part for part in parts if part)
-
-
-def _rung(facts: FieldFacts) -> int:
-    """Return the rung of a watched field, -1 of any other."""
-    return facts.rung if facts.status == "watched" and facts.rung is not None else -1
-
-
-def _of(number: int, fields: Sequence[FieldFacts]) -> str:
-    """Return a share of all fields with its verb."""
-    return f"{number} of {count(len(fields), 'field')} {'is' if number == 1 else 'are'}"
-
-
-def _worst(facts: FieldFacts, units: Units) -> str:
-    """Return the field to look at first, with its numbers."""
-    stage = particulars.short_stage(facts)
-    left = facts.water_in_reach_mm
-    told = "" if left is None else f", {in_reach(left, units)}"
-    return f"{facts.field_name} comes first: {wording.status_label(facts)}{told}, {stage}."
-
-
-def _moves(fields: Sequence[FieldFacts]) -> str:
-    """Return how many fields climbed and eased since last week."""
-    steps = [_rung(facts) - (facts.previous_rung or 0) for facts in fields if _moved(facts)]
-    up, down = sum(step > 0 for step in steps), sum(step < 0 for step in steps)
-    if not steps:
-        return "No field changed its rung since last week."
-    told = [f"{count(up, 'field')} climbed" if up else "", f"{down} eased" if down else ""]
-    return f"Since last week {' and '.join(part for part in told if part)}."
-
-
-def _moved(facts: FieldFacts) -> bool:
-    """Whether a watched field stands on another rung than last week."""
-    before = facts.previous_rung
-    return _rung(facts) >= 0 and before is not None and _rung(facts) != before
-
-
-def _open_ends(fields: Sequence[FieldFacts]) -> str:
-    """Return what is not known; silence is never fine."""
-    unrated = sum(facts.status == "unrated" for facts in fields)
-    unknown = sum(facts.status == "unknown" for facts in fields)
-    dig = count(unrated, "field is", "fields are") + " still to be dug." if unrated else ""
-    silent = count(unknown, "field has", "fields have") + " no answer." if unknown else ""
-    return " ".join(part for part in (dig, silent) if part)
 
 
 def sections(
@@ -103,17 +35,11 @@ def sections(
     found = (
         *dig_sections(fields, units, digs or DigList()),
         named(
-            "No answer",
-            "What is known is not enough to say how these stand. Look for yourself.",
+            *say.NO_ANSWER,
             [facts for facts in fields if facts.status == "unknown"],
-            lambda facts: f"{wording.change(facts)} {particulars.weather_line(facts, units)}",
+            lambda facts: say.no_answer_text(facts, units),
         ),
-        named(
-            "What changed",
-            "",
-            [facts for facts in fields if _moved(facts)],
-            lambda facts: f"{wording.change(facts)} {wording.why(facts)} {wording.cause(facts)}",
-        ),
+        named(say.CHANGED, "", [facts for facts in fields if say.moved(facts)], say.changed_text),
         _sources(fields, units),
     )
     return tuple(section for section in found if section.items)
@@ -121,21 +47,10 @@ def sections(
 
 def _sources(fields: Sequence[FieldFacts], units: Units) -> Section:
     """Return every source of weather with its last real day, once."""
-    first: dict[tuple[str, object], FieldFacts] = {}
-    for facts in fields:
-        first.setdefault((facts.weather_source, facts.weather_through), facts)
+    key = [(facts.weather_source, facts.weather_through) for facts in fields]
+    many, first = Counter(key), dict(zip(reversed(key), reversed(fields), strict=True))
     items = tuple(
-        Item(one.weather_source, "", _weather(one, fields, units)) for one in first.values()
+        Item(one.weather_source, "", say.source_text(one, many[key], units))
+        for key, one in reversed(first.items())
     )
-    return Section("Weather behind this", "", items[:MOST], max(len(items) - MOST, 0))
-
-
-def _weather(one: FieldFacts, fields: Sequence[FieldFacts], units: Units) -> str:
-    """Return source, last real day and for how many fields it holds."""
-    key = (one.weather_source, one.weather_through)
-    same = sum((facts.weather_source, facts.weather_through) == key for facts in fields)
-    through = one.weather_through
-    when = "no real weather yet" if through is None else f"real through {day(through, units)}"
-    age = particulars.weather_age(one)
-    old = "" if age is None else f", {count(max(age, 0), 'day')} old"
-    return f"{when}{old}: {count(same, 'field')}."
+    return Section(say.SOURCES, "", items[:MOST], max(len(items) - MOST, 0))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes.en import ahead_words, particulars, wording
-from rootbound_service.notes.units import count, localise, water
+from rootbound_service.notes.speech import say
+from rootbound_service.notes.units import localise, water
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -92,16 +92,16 @@ def field_view(
     return FieldView(
         name=facts.field_name,
         grower=facts.grower_name,
-        chip=wording.status_label(facts),
+        chip=say.status_label(facts),
         chip_class=f"r{facts.rung}" if watched else "none",
-        short_change=wording.short_change(facts),
+        short_change=say.short_change(facts),
         line=_line(facts, units, watched=watched),
         held_water=water(held, units) if watched and held is not None else "",
         free_water=water(free, units) if free is not None else "",
-        change=wording.change(facts),
-        why=wording.why(facts),
-        cause=wording.cause(facts),
-        water=wording.water_line(facts, units),
+        change=say.change(facts),
+        why=say.why(facts),
+        cause=say.cause(facts),
+        water=say.water_line(facts, units),
         figures=_figures(facts, units) if watched else (),
         key_facts=_told(_key_facts(facts, units, members)),
         facts=_told(_facts(facts, units)),
@@ -124,13 +124,13 @@ def action_view(action: Action, units: Units, sources: Sequence[str]) -> ActionV
 
 def _line(facts: FieldFacts, units: Units, *, watched: bool) -> str:
     """Return days ahead, what is to come, stage and age of the weather for a table."""
-    ahead = wording.short_ahead(facts.days_ahead) if watched else ""
+    ahead = say.short_ahead(facts.days_ahead) if watched else ""
     if not watched and facts.status == "unrated" and facts.rung is not None:
-        ahead = f"Free roots would be at {wording.rung_label(facts.rung)}"
-    age = particulars.weather_age(facts)
-    weather = "weather missing" if age is None else f"weather {particulars.age_words(age)}"
-    stage = f"{particulars.short_stage(facts)}; {weather}."
-    coming = ahead_words.short_when(facts, units) if watched else ""
+        ahead = say.free_rung_line(say.rung_label(facts.rung))
+    age = say.weather_age(facts)
+    weather = say.no_weather_word() if age is None else say.weather_age_words(age)
+    stage = f"{say.short_stage(facts)}; {weather}."
+    coming = say.short_when(facts, units) if watched else ""
     return _together(f"{ahead}." if ahead else "", coming, stage)
 
 
@@ -144,17 +144,15 @@ def _figures(facts: FieldFacts, units: Units) -> tuple[Figure, ...]:
     """Return the two or three numbers that matter most."""
     found: list[Figure] = []
     if facts.water_in_reach_mm is not None:
-        held, caption = water(facts.water_in_reach_mm, units), "water in reach of the held roots"
-        if facts.free_water_mm is not None:
-            caption += f" (free roots {water(facts.free_water_mm, units)})"
-        found.append(Figure(held, caption, "held"))
-    if (hold := ahead_words.hold_figure(facts.rain_to_hold, units)) is not None:
+        held = water(facts.water_in_reach_mm, units)
+        found.append(Figure(held, say.figure_captions(facts, units)[0], "held"))
+    if (hold := say.hold_figure(facts.rain_to_hold, units)) is not None:
         found.append(Figure(*hold))
     ahead = facts.days_ahead
     if ahead.kind == "days" and ahead.median is not None and round(ahead.median) > 0:
-        spread = wording.span(ahead).replace(" ", "\u00a0")
-        days = count(round(ahead.median), "day")
-        caption = "stress sets in sooner than with free roots"
+        spread = say.span(ahead).replace(" ", "\u00a0")
+        days = say.days(round(ahead.median))
+        caption = say.figure_captions(facts, units)[1]
         found.append(Figure(days, f"{caption} ({spread})" if spread else caption))
     return tuple(found)
 
@@ -163,10 +161,10 @@ def _key_facts(facts: FieldFacts, units: Units, members: int) -> list[tuple[str,
     """Return what a reader wants first: when, what rain would hold it, how sure."""
     rated = facts.status == "watched"
     return [
-        ("When", ahead_words.when_line(facts, units)),
-        ("Rain to hold", ahead_words.hold_line(facts.rain_to_hold, units) if rated else ""),
-        ("Watering", _watering(facts, units) if rated else ""),
-        ("How sure", _together(wording.sure_line(facts, members), ahead_words.worse_line(facts))),
+        (say.LABELS["when"], say.when_line(facts, units)),
+        (say.LABELS["rain"], say.hold_line(facts.rain_to_hold, units) if rated else ""),
+        (say.LABELS["water"], _watering(facts, units) if rated else ""),
+        (say.LABELS["sure"], _together(say.sure_line(facts, members), say.worse_line(facts))),
     ]
 
 
@@ -175,20 +173,20 @@ def _watering(facts: FieldFacts, units: Units) -> str:
     water, rain = facts.water_to_hold, facts.rain_to_hold
     if water is None or (water.kind != "rain" and rain is not None and rain.kind == water.kind):
         return ""
-    return ahead_words.hold_line(water, units, "water")
+    return say.hold_line(water, units, say.WATER)
 
 
 def _facts(facts: FieldFacts, units: Units) -> list[tuple[str, str]]:
     """Return what stands behind it."""
     rated = facts.status == "watched"
     return [
-        ("Days ahead", wording.ahead_line(facts.days_ahead) if rated else ""),
-        ("Stage", particulars.stage_line(facts)),
-        ("Roots", ahead_words.roots_line(facts, units)),
-        ("Dig", _together(particulars.dig_line(facts, units), ahead_words.plants_line(facts))),
-        ("Exposure", ahead_words.exposure_line(facts) if rated else ""),
-        ("Seen", ahead_words.observed_line(facts, units)),
-        ("Weather", particulars.weather_line(facts, units)),
+        (say.LABELS["ahead"], say.ahead_line(facts.days_ahead) if rated else ""),
+        (say.LABELS["stage"], say.stage_line(facts)),
+        (say.LABELS["roots"], say.roots_line(facts, units)),
+        (say.LABELS["dig"], _together(say.dig_line(facts, units), say.plants_line(facts))),
+        (say.LABELS["exposure"], say.exposure_line(facts) if rated else ""),
+        (say.LABELS["seen"], say.observed_line(facts, units)),
+        (say.LABELS["weather"], say.weather_line(facts, units)),
     ]
 
 

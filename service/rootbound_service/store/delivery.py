@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 
-from rootbound_service.store.schema import delivery_attempt, outbox
+from rootbound_service.store.schema import consent_event, delivery_attempt, outbox
 
 
-def mark_sent(
-    conn: Connection, message_id: int, me: str, now: datetime, provider_id: str | None
-) -> bool:
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """How a channel took a message: kept with it, so that it stays readable as it was sent."""
+
+    provider_id: str | None = None
+    """What the channel calls it, if it says so."""
+    headers: str = ""
+    local: str = ""
+    """What the reader's clock said."""
+
+
+def mark_sent(conn: Connection, message_id: int, me: str, now: datetime, taken: Taken) -> bool:
     """Note that a message was accepted by the channel.
 
     Parameters
@@ -25,15 +35,20 @@ def mark_sent(
         The sender that claimed it.
     now
         The time.
-    provider_id
-        What the channel calls it, if it says so.
+    taken
+        How the channel took it.
 
     Returns
     -------
     bool
         False if another sender has taken over; the attempt is kept all the same.
     """
-    result = {"status": "sent", "sent_at": now, "provider_id": provider_id}
+    agreed = select(func.max(consent_event.c.id)).where(
+        consent_event.c.contact_id == outbox.c.contact_id, consent_event.c.kind != "withdrawn"
+    )
+    result: dict[str, Any] = {"status": "sent", "sent_at": now, "provider_id": taken.provider_id}
+    result |= {"sent_headers": taken.headers, "sent_local": taken.local}
+    result |= {"consent_id": agreed.scalar_subquery()}
     return _mark(conn, message_id, me, now, result, (None, None))
 
 

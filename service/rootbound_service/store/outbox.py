@@ -1,30 +1,17 @@
-"""Messages that wait to be sent: put in with the decision, claimed by one sender at a time."""
+"""Messages that wait to be sent: put in with the decision, read whole, counted."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import fields
-from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Update, and_, func, or_, select, update
+from sqlalchemy import Connection, func, select
 
 from rootbound_service.errors import ServiceError
 from rootbound_service.records import OutboxMessage
-from rootbound_service.store.delivery import mark_dead, mark_retry, mark_sent, mark_unknown
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import note, outbox, outbox_image, outbox_note
-
-__all__ = [
-    "claim",
-    "counts",
-    "enqueue",
-    "first_message_key",
-    "mark_dead",
-    "mark_retry",
-    "mark_sent",
-    "mark_unknown",
-]
 
 STATUSES = (
     "pending",
@@ -62,54 +49,6 @@ def enqueue(conn: Connection, messages: Iterable[OutboxMessage]) -> int:
         If a message carries a note that is not stored: it could not be explained later.
     """
     return sum(_put(conn, message) for message in messages)
-
-
-def claim(
-    conn: Connection, me: str, now: datetime, lease: timedelta, limit: int
-) -> list[OutboxMessage]:
-    """Take messages that are due, so that no other sender takes them before the lease ends.
-
-    Commit before sending. A message whose sender was lost is claimed again once its lease
-    has run out; one that is past its ``not_after`` is marked expired instead.
-
-    Parameters
-    ----------
-    conn
-        A transaction of its own.
-    me
-        The sender; a name that no other process has and that a restart changes.
-    now
-        The time.
-    lease
-        For how long; more than the longest send of the whole batch.
-    limit
-        How many at most.
-
-    Returns
-    -------
-    list of OutboxMessage
-        The most urgent first; ``attempts`` counts this one.
-    """
-    open_ = _open(now)
-    conn.execute(_set_status(and_(open_, outbox.c.not_after < now), "expired"))
-    due = (
-        select(outbox.c.id)
-        .where(open_, outbox.c.available_at <= now)
-        .order_by(outbox.c.priority, outbox.c.available_at, outbox.c.id)
-        .limit(limit)
-        .with_for_update(skip_locked=True)  # no word of it on SQLite: there BEGIN locks all
-    )
-    ids = conn.scalars(due).all()
-    mine = update(outbox).where(outbox.c.id.in_(ids))
-    conn.execute(
-        mine.values(
-            status="sending",
-            claimed_by=me,
-            claimed_until=now + lease,
-            attempts=outbox.c.attempts + 1,
-        )
-    )
-    return _load(conn, ids)
 
 
 def first_message_key(
@@ -158,22 +97,6 @@ def counts(conn: Connection) -> dict[str, int]:
     return dict.fromkeys(STATUSES, 0) | counted
 
 
-def _open(now: datetime) -> ColumnElement[bool]:
-    """Whatever nobody has in hand: pending, or taken by a sender whose lease has run out."""
-    lapsed = and_(outbox.c.status == "sending", outbox.c.claimed_until < now)
-    return or_(outbox.c.status == "pending", lapsed)
-
-
-def _set_status(where: ColumnElement[bool], status: str) -> Update:
-    """Change rows that no other sender is changing at this moment."""
-    free = select(outbox.c.id).where(where).with_for_update(skip_locked=True)
-    return (
-        update(outbox)
-        .where(outbox.c.id.in_(free))
-        .values(status=status, claimed_by=None, claimed_until=None)
-    )
-
-
 def _put(conn: Connection, message: OutboxMessage) -> bool:
     values: dict[str, Any] = {name: getattr(message, name) for name in COLUMNS}
     new = insert_into(conn, outbox).values(values | {"status": message.status, "attempts": 0})
@@ -203,8 +126,16 @@ def _note_ids(conn: Connection, message: OutboxMessage) -> list[int]:
     return sorted(ids.values())
 
 
-def _load(conn: Connection, ids: Iterable[int]) -> list[OutboxMessage]:
-    """Load messages with their images and notes, in the order of the ids."""
+def load_messages(conn: Connection, ids: Iterable[int]) -> list[OutboxMessage]:
+    """Load messages with their images and notes, in the order of the ids.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    ids
+        Of messages that are there.
+    """
     wanted = list(ids)
     images: dict[int, dict[str, bytes]] = {one: {} for one in wanted}
     query = select(outbox_image).where(outbox_image.c.outbox_id.in_(wanted))

@@ -12,7 +12,6 @@ from zoneinfo import ZoneInfo
 
 import structlog
 
-from rootbound_service.channels.send import ChannelStopped
 from rootbound_service.nights.operator import in_short, operator_message
 from rootbound_service.settings import NIGHT_HOUR_UTC
 from rootbound_service.store.outbox import enqueue
@@ -104,7 +103,7 @@ def digest_tick(service: Service) -> int:
 
 
 def send_tick(service: Service) -> int:
-    """Send what is due; a channel that refuses us is told in the log and left for the next tick.
+    """Send what is due; a channel that refuses us is told in the log and left alone for a while.
 
     Parameters
     ----------
@@ -118,11 +117,9 @@ def send_tick(service: Service) -> int:
     """
     sent = 0
     while True:
-        try:
-            report = service.send()
-        except ChannelStopped as stopped:
-            _log.error("channel_stopped", code=stopped.code)
-            return sent + stopped.report.sent
+        report = service.send()
+        for channel in report.stopped:
+            _log.error("channel_stopped", channel=channel)
         sent += report.sent
         if report.sent == 0:
             return sent

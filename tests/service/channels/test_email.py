@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from email import message_from_bytes, policy
 
 import pytest
 
-from rootbound_service.channels.email import Letterhead, message_id, to_email
+from rootbound_service.channels.email import Letterhead, message_id
+from rootbound_service.channels.email import to_email as write
+from rootbound_service.links import NOTE_MARK, STOP_MARK, Links
 from rootbound_service.notes.compose import FieldNote, compose_note
 from rootbound_service.notes.occasion import Occasion
-from service.channels.fakes import message
+from service.channels.fakes import LINKS, message
 from service.notes.cast import MAREN, NOW, field
 
 HEAD = Letterhead("alerts@rootbound.example", "Rootbound", "desk@rootbound.example")
+
+
+WEB = Links("a secret of the tests", "https://rootbound.example")
+
+
+def to_email(one, head, first_key=None, links=LINKS):
+    return write(one, head, first_key, links)
 
 
 def composed():
@@ -60,6 +70,50 @@ def test_a_long_unsubscribe_address_is_not_encoded():
 
     assert b"=?" not in line
     assert line.endswith(b"?subject=stop>")
+
+
+def test_one_click_to_stop_is_offered_as_rfc_8058_asks():
+    """RFC 8058 sections 3.1 and 2: one HTTPS address and exactly this Post header."""
+    own = message(id=7, contact_id=9)
+    raw = to_email(own, HEAD, links=WEB).as_bytes()
+    mail = message_from_bytes(raw, policy=policy.default)
+    web, mailto = (part.strip(" <>") for part in mail["List-Unsubscribe"].split(","))
+
+    assert mail["List-Unsubscribe-Post"] == "List-Unsubscribe=One-Click"
+    assert WEB.read("stop", web.removeprefix("https://rootbound.example/u/")) == (9, 1)
+    assert mailto == f"mailto:desk@rootbound.example?subject=stop-{web.rpartition('/')[2]}"
+    header = raw.split(b"List-Unsubscribe: ")[1].split(b"\r\n")[0]
+    assert b"=?" not in header
+    assert header.endswith(b">")
+
+
+def test_without_encryption_one_click_is_not_promised():
+    plain = Links("a secret of the tests", "http://rootbound.example")
+    mail = received(to_email(message(id=7, contact_id=9), HEAD, links=plain))
+
+    assert mail["List-Unsubscribe-Post"] is None
+
+
+def test_the_letters_own_links_are_put_in_and_are_the_same_on_every_retry():
+    own = message(id=7, contact_id=9, text=f"Seen: {NOTE_MARK}\nStop: {STOP_MARK}\n", html="")
+    first, again = (to_email(own, HEAD, links=WEB).get_content() for _ in range(2))
+
+    assert first == again
+    seen, stop = re.findall(r"https://rootbound\.example/([nu])/(\S+)", first)
+    assert WEB.read("note", seen[1]) == (7,)
+    assert WEB.read("stop", stop[1]) == (9, 1)
+    assert "links.invalid" not in first
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"), [("operator", "auto-generated"), ("answer", "auto-replied")]
+)
+def test_what_is_no_list_offers_no_way_to_leave_one(kind, said):
+    """RFC 3834 section 5.1: an answer says that it is one."""
+    mail = received(to_email(message(kind=kind, contact_id=9), HEAD, links=WEB))
+
+    assert mail["List-Unsubscribe"] is None
+    assert mail["Auto-Submitted"] == said
 
 
 def test_later_messages_of_a_thread_point_to_its_first():

@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 from PIL import Image
 
-from rootbound_service.notes.charts import chart_alt, note_chart
+from rootbound_service.notes.charts import note_chart
 from rootbound_service.notes.panels import MOST, panels_alt, panels_chart, with_picture
+from rootbound_service.notes.speech import say
 from service.notes.cast import alder_county, field, unknown
 
 
@@ -58,7 +59,7 @@ def test_the_reach_of_the_roots_is_drawn_where_they_were_dug():
 
 
 def test_the_alt_text_has_the_numbers():
-    assert chart_alt(field(), "us").startswith(
+    assert say.chart_alt(field(), "us").startswith(
         "Long Acre, 2 tight, 0.4 in of water in reach, free roots 1.6 in, "
         "reach of the roots 58%, rain of the last 14 days"
     )

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from rootbound_service.notes.compose import CARDS, FieldNote, compose_note, compose_note_messages
+from rootbound_service.notes.compose import CARDS, PICTURES, FieldNote, compose_note
 from rootbound_service.notes.letter import render_preview
 from rootbound_service.notes.occasion import Occasion
 from service.notes.cast import INES, MAREN, NOW, TOBIAS, alder_county, field, unrated
@@ -128,7 +128,7 @@ def test_beyond_five_fields_the_others_are_lines():
     notes = [note(field(f"Field {n}", field_id=n), f"note-{n}") for n in range(CARDS + 3)]
     message = compose_note(INES, notes, OCCASION)
 
-    assert len(message.images) == CARDS
+    assert len(message.images) == PICTURES
     assert "Also tonight" in message.text
     assert all(f"Field {n}" in message.text for n in range(CARDS + 3))
 
@@ -148,12 +148,6 @@ def test_a_note_is_worth_sending_for_a_day_and_a_half():
 
     assert message.not_after == NOW + timedelta(hours=36)
     assert message.created_at == NOW
-
-
-def test_a_person_without_notes_gets_no_message():
-    messages = compose_note_messages([(MAREN, [note(field())]), (TOBIAS, [])], OCCASION)
-
-    assert [message.to_address for message in messages] == [MAREN.email]
 
 
 def test_a_note_about_nothing_is_refused():

@@ -12,11 +12,11 @@ from rootbound_rules.risk.dig_list import DigReason, FirstDig, reasons_of
 from rootbound_rules.risk.dig_window import DigWindow
 from rootbound_rules.risk.more_plants import MorePlants
 from rootbound_rules.risk.spring import Spring
-from rootbound_service.notes.dig_words import (
-    CAUTIONS,
+from rootbound_service.notes.en.dig_words import (
+    DIG_CAUTIONS,
     again_text,
+    dig_why,
     first_text,
-    why,
     window_sentence,
     window_words,
 )
@@ -31,7 +31,7 @@ WET, RAIN, DRY = {"planted_share": 0.97}, {"rain_before_mm": 20.0}, {"longest_dr
 
 def said(window=OPEN, **changes):
     spring = replace(SPRING, **changes)
-    return why(FirstDig(1, 1, window, spring, reasons_of(spring)))
+    return dig_why(FirstDig(1, 1, window, spring, reasons_of(spring)))
 
 
 @pytest.mark.parametrize(
@@ -129,4 +129,4 @@ def test_a_dig_on_the_edge_is_sent_to_another_spot():
 
 def test_the_cautions_name_lines_chemicals_heat_and_trenches():
     for word in ("buried lines", "811", "re-entry", "alone in heat", "trench"):
-        assert word in CAUTIONS
+        assert word in DIG_CAUTIONS

@@ -12,7 +12,7 @@ from rootbound_rules.risk.dig_list import FirstDig, reasons_of
 from rootbound_rules.risk.dig_window import DigWindow
 from rootbound_rules.risk.more_plants import MorePlants
 from rootbound_rules.risk.spring import Spring
-from rootbound_service.notes.dig_words import DigList
+from rootbound_service.notes.dig_lists import DigList
 from rootbound_service.notes.digest import PICTURE, ROWS, compose_digest
 from rootbound_service.notes.en.subjects import digest_subject
 from rootbound_service.notes.occasion import Occasion

@@ -10,8 +10,9 @@ import json
 import sys
 from datetime import datetime, timedelta
 
+from rootbound_service.store.claiming import claim
+from rootbound_service.store.delivery import Taken, mark_sent
 from rootbound_service.store.engine import make_engine
-from rootbound_service.store.outbox import claim, mark_sent
 
 
 def main() -> None:
@@ -31,7 +32,7 @@ def main() -> None:
             break
         for one in ids:
             with engine.begin() as conn:
-                mark_sent(conn, one, me, now, None)
+                mark_sent(conn, one, me, now, Taken())
     engine.dispose()
     print(json.dumps(claimed))
 

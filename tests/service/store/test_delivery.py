@@ -11,20 +11,21 @@ from sqlalchemy import Connection, Engine, RowMapping, select
 
 from rootbound_service.clock import SetClock
 from rootbound_service.records import OutboxMessage
-from rootbound_service.store.outbox import (
-    claim,
-    enqueue,
+from rootbound_service.store.claiming import claim
+from rootbound_service.store.delivery import (
+    Taken,
     mark_dead,
     mark_retry,
     mark_sent,
     mark_unknown,
 )
+from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.schema import delivery_attempt, outbox
 
 LEASE = timedelta(minutes=10)
 Mark = Callable[[Connection, int, str, datetime], bool]
 MARKS: dict[str, Mark] = {
-    "sent": lambda conn, one, me, now: mark_sent(conn, one, me, now, "id-7"),
+    "sent": lambda conn, one, me, now: mark_sent(conn, one, me, now, Taken("id-7")),
     "pending": lambda conn, one, me, now: mark_retry(
         conn, one, me, now, now + timedelta(minutes=5), 451, "try later"
     ),
@@ -67,7 +68,7 @@ def test_a_message_sent_has_its_time_and_the_channels_name_for_it(
     store: Engine, clock: SetClock, message_id: int
 ) -> None:
     with store.begin() as conn:
-        mark_sent(conn, message_id, "one", clock.now(), "id-7")
+        mark_sent(conn, message_id, "one", clock.now(), Taken("id-7"))
         row = _message(conn)
 
     assert (row["sent_at"], row["provider_id"]) == (clock.now(), "id-7")

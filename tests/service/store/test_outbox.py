@@ -13,7 +13,9 @@ from sqlalchemy.exc import StatementError
 from rootbound_service.clock import SetClock
 from rootbound_service.errors import ServiceError
 from rootbound_service.records import NoteRecord, OutboxMessage, Person
-from rootbound_service.store.outbox import claim, counts, enqueue, first_message_key, mark_sent
+from rootbound_service.store.claiming import claim
+from rootbound_service.store.delivery import Taken, mark_sent
+from rootbound_service.store.outbox import counts, enqueue, first_message_key
 from rootbound_service.store.people import add_person
 from rootbound_service.store.risk import save_notes
 
@@ -197,7 +199,7 @@ def test_every_status_is_counted(store: Engine, clock: SetClock, a_message: Mess
     with store.begin() as conn:
         enqueue(conn, [a_message(), a_message(dedupe_key="note-2")])
         (first,) = claim(conn, "one", clock.now(), LEASE, 1)
-        mark_sent(conn, first.id, "one", clock.now(), None)
+        mark_sent(conn, first.id, "one", clock.now(), Taken())
 
         assert counts(conn) == {
             "pending": 1,
@@ -206,4 +208,7 @@ def test_every_status_is_counted(store: Engine, clock: SetClock, a_message: Mess
             "dead": 0,
             "expired": 0,
             "unknown": 0,
+            "suppressed": 0,
+            "folded": 0,
+            "dropped": 0,
         }

@@ -16,6 +16,8 @@ _FEW = 0.1
 """Half of it rounds to none in ten."""
 
 
+WATER = "water"
+"""What a field with irrigation is given."""
 _TOLD_PCT = 1.0
 """An exposure that stays under this is not worth a line."""
 

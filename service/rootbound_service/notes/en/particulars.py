@@ -86,3 +86,8 @@ def weather_line(facts: FieldFacts, units: Units) -> str:
 def age_words(days: int) -> str:
     """Return the age of the weather in words; ``days`` in d."""
     return "of today" if days <= 0 else f"{count(days, 'day')} old"
+
+
+def weather_age_words(days: int) -> str:
+    """Return the age of the weather for a table's line; ``days`` in d."""
+    return f"weather {age_words(days)}"

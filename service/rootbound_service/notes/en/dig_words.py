@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.dig_again import AgainReason
 from rootbound_rules.risk.dig_list import DigReason
-from rootbound_service.notes.en.wording import rung_label
+from rootbound_service.notes.en.particulars import short_stage
+from rootbound_service.notes.en.wording import rung_label, water_line
 from rootbound_service.notes.units import count, day, water
 
 if TYPE_CHECKING:
@@ -15,32 +15,24 @@ if TYPE_CHECKING:
     from rootbound_rules.risk.dig_list import FirstDig
     from rootbound_rules.risk.dig_window import DigWindow
     from rootbound_rules.risk.spring import Spring
+    from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.records import Units
 
-CAUTIONS = (
+DIG_CAUTIONS = (
     "Before you dig: have buried lines located (in the US, call 811), keep pesticide re-entry "
     "intervals, do not dig alone in heat. A slit as deep as the spade's blade is enough: cut it "
     "beside the row and never step into a trench, whose walls can cave in."
 )
-FIRST = (
+FIRST_INTRO = (
     "Not rated: without a dig nobody knows how the roots stand, and the figures are those of free "
     "roots. The order says where to look first; it is no rating: only the spade knows a wall."
 )
-AGAIN = (
+AGAIN_INTRO = (
     "Rain has softened the walls since these were dug, and moist walls let roots through. A second "
     "dig shows whether they have crossed; here that would change what you are told."
 )
+FIRST_TITLE, AGAIN_TITLE = "Dig these first", "Dig again"
 _WET = {DigReason.PLANTED_WET, DigReason.RAIN_BEFORE}
-
-
-@dataclass(frozen=True, slots=True)
-class DigList:
-    """What there is to dig on one night."""
-
-    first: tuple[FirstDig, ...] = ()
-    """Fields nobody has dug, in their order."""
-    again: tuple[DigAgain, ...] = ()
-    """Rated fields worth a second dig, in their order."""
 
 
 def window_words(window: DigWindow) -> str:
@@ -73,13 +65,13 @@ def first_text(dig: FirstDig, crop: str, units: Units) -> str:
     units
         The reader's units.
     """
-    parts = [window_sentence(dig.window, crop), why(dig)]
+    parts = [window_sentence(dig.window, crop), dig_why(dig)]
     if dig.spring is not None:
         parts.append(_numbers(dig.spring, units))
     return " ".join(part for part in parts if part)
 
 
-def why(dig: FirstDig) -> str:
+def dig_why(dig: FirstDig) -> str:
     """Say in one sentence why a field comes where it comes; empty where its window says it all.
 
     Parameters
@@ -194,3 +186,18 @@ def _settled(plants: int | None) -> str:
     if plants is None:
         return ": dig another spot."
     return f": {count(plants, 'more plant')} would settle it."
+
+
+def placed_text(facts: FieldFacts, dig: FirstDig, units: Units) -> str:
+    """Return why a field comes where it comes, and how even free roots stand."""
+    free = f" Free roots would be at {rung_label(facts.rung)}." if facts.rung else ""
+    return f"{first_text(dig, facts.crop, units)}{free}"
+
+
+def undug_text(facts: FieldFacts, units: Units) -> str:
+    """Return how free roots stand on a field that has no place in the list."""
+    stage = short_stage(facts)
+    if facts.rung is None:
+        return f"{stage}."
+    rung = rung_label(facts.rung)
+    return f"Free roots would be at {rung}. {water_line(facts, units)} {stage}."

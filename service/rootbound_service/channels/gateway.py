@@ -1,0 +1,154 @@
+"""A provider's HTTP gateway for texts, described by values: any provider is configuration."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+
+from rootbound_service.channels.transport import (
+    ChannelRefused,
+    Delivered,
+    NobodyKnows,
+    NotNow,
+    RefusedForGood,
+    Unreachable,
+)
+
+if TYPE_CHECKING:
+    import jinja2
+    import requests
+
+TIMEOUT_S = (10.0, 60.0)
+"""To connect, and for the answer; a hurried sender makes doubles. [s]"""
+SAID_MOST = 120
+_NOT_US = {401, 402, 403, 407}
+_THROTTLED = 429
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """How to read the provider's answer."""
+
+    status: tuple[int, ...] = (200, 201, 202)
+    """HTTP codes that may mean it was taken."""
+    state_path: str = ""
+    """Where the answer says what it did, as ``messages.0.status``; empty: the code is enough."""
+    taken: tuple[str, ...] = ()
+    """What stands there when it was taken."""
+    id_path: str = ""
+    code_path: str = ""
+    """Where the answer names what is wrong."""
+    final: tuple[str, ...] = ()
+    """Codes after which trying again cannot help."""
+    idempotent: bool = False
+    """Whether the provider drops a second message of the same name."""
+
+
+@dataclass(frozen=True, slots=True)
+class HttpGateway:
+    """One provider; :func:`rootbound_service.channels.gateway_file.read_gateway` makes it."""
+
+    url: str
+    sender: str
+    """The number or name that texts come from."""
+    body: jinja2.Template
+    session: requests.Session = field(repr=False)
+    method: Literal["POST", "PUT", "GET"] = "POST"
+    content_type: str = "application/json"
+    headers: Mapping[str, jinja2.Template] = field(default_factory=dict[str, "jinja2.Template"])
+    rules: Rules = Rules()
+
+    def send(self, to: str, text: str, key: str) -> Delivered:
+        """Hand over one text.
+
+        Parameters
+        ----------
+        to
+            The number as E.164.
+        text
+            Its words.
+        key
+            Its name, the same on every retry.
+
+        Raises
+        ------
+        SendError
+            One of its children says what may be done next.
+        """
+        import requests
+
+        values = {"to": to, "text": text, "key": key, "sender": self.sender}
+        headers = {name: value.render(values) for name, value in self.headers.items()}
+        headers["Content-Type"] = self.content_type
+        try:
+            answer = self.session.request(
+                self.method,
+                self.url,
+                data=self.body.render(values).encode(),
+                headers=headers,
+                timeout=TIMEOUT_S,
+                allow_redirects=False,
+            )
+        except requests.ConnectTimeout as error:
+            raise Unreachable("no connection: it took too long") from error
+        except requests.Timeout as error:
+            raise NobodyKnows("no answer in time", safe_again=self.rules.idempotent) from error
+        except requests.ConnectionError as error:
+            raise self._broken(error) from error
+        return self._read(answer)
+
+    def _broken(self, error: requests.ConnectionError) -> NobodyKnows | Unreachable:
+        """Tell a connection that never stood from one that broke after the text was handed over."""
+        if "NewConnectionError" in repr(error) or "NameResolutionError" in repr(error):
+            return Unreachable("no connection")
+        return NobodyKnows("the connection broke", safe_again=self.rules.idempotent)
+
+    def _read(self, answer: requests.Response) -> Delivered:
+        """Turn an answer into the provider's name for the text, or into the right error."""
+        rules, code = self.rules, answer.status_code
+        try:
+            said = json.loads(answer.content)
+        except ValueError:
+            said = None
+        if code in rules.status:
+            state = str(at(said, rules.state_path) or "") if rules.state_path else ""
+            if not rules.state_path or state in rules.taken:
+                found = at(said, rules.id_path) if rules.id_path else None
+                return Delivered(None if found is None else str(found))
+        wrong = str(at(said, rules.code_path) or "") if rules.code_path else ""
+        told = f"HTTP {code}" + (f", {wrong[:SAID_MOST]}" if wrong else "")
+        if code in _NOT_US:
+            raise ChannelRefused(told, code)
+        if code == _THROTTLED or code >= 500:  # noqa: PLR2004 - RFC 9110 15.6: the server's fault
+            raise NotNow(told, code, _retry_after(answer))
+        if wrong in rules.final or (code >= 400 and not rules.final):  # noqa: PLR2004 - RFC 9110 15.5
+            raise RefusedForGood(told, code)
+        raise NotNow(told, code)
+
+
+def at(value: object, path: str) -> object:
+    """Find what stands at a path in an answer; None where nothing does.
+
+    Parameters
+    ----------
+    value
+        Parsed JSON.
+    path
+        Names and places with dots between, as ``messages.0.id``.
+    """
+    for step in path.split("."):
+        if isinstance(value, Mapping):
+            value = value.get(step)
+        elif isinstance(value, list) and step.isdecimal() and int(step) < len(value):
+            value = value[int(step)]
+        else:
+            return None
+    return value
+
+
+def _retry_after(answer: requests.Response) -> float | None:
+    """Seconds that the provider asked us to wait, RFC 9110 10.2.3; a date is not waited for."""
+    said = answer.headers.get("Retry-After", "")
+    return float(said) if said.isdecimal() else None

@@ -1,0 +1,166 @@
+"""A message centre that takes texts over SMPP 3.4, by smplib's plain client; an extra."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import Any
+
+from rootbound_service import gsm
+from rootbound_service.channels.transport import (
+    ChannelRefused,
+    Delivered,
+    NobodyKnows,
+    NotNow,
+    RefusedForGood,
+    Unreachable,
+)
+from rootbound_service.errors import Problem, RefusedInput
+
+TIMEOUT_S = 30
+INTERNATIONAL, ALPHANUMERIC, ISDN = 1, 5, 1
+"""Types of number and the numbering plan, SMPP 3.4 5.2.5 and 5.2.6."""
+_LOG = "rootbound.smpp"
+_AGAIN = {0x00000014, 0x00000058, 0x00000008}
+"""Queue full, throttled, system error: SMPP 3.4 table 5-2."""
+_NOT_US = {0x0000000D, 0x0000000E, 0x0000000F, 0x00000005}
+"""Bind failed, wrong password, wrong system id, already bound."""
+
+
+@dataclass(slots=True)
+class SmppGateway:
+    """One message centre.
+
+    Parameters
+    ----------
+    host, port
+        Where it listens.
+    system_id, password
+        Who we are to it.
+    sender
+        The number or name that texts come from.
+    system_type
+        For centres that ask for one.
+    """
+
+    host: str
+    port: int
+    system_id: str
+    password: str = field(repr=False)
+    sender: str
+    system_type: str = ""
+    _client: Any = field(default=None, init=False, repr=False)
+
+    def send(self, to: str, text: str, key: str) -> Delivered:
+        """Hand over one text, in as many parts as it needs; errors as in :class:`ChannelOut`.
+
+        Parameters
+        ----------
+        to
+            The number as E.164.
+        text
+            Its words.
+        key
+            Its name: two octets of its hash become the user's message reference.
+        """
+        client = self._client or self._connect()
+        parts, coding, esm = _parts(text)
+        names = [self._submit(client, to, part, coding, esm, key) for part in parts]
+        return Delivered(names[0])
+
+    def close(self) -> None:
+        """Say goodbye, whether or not anybody still listens."""
+        client, self._client = self._client, None
+        if client is None:
+            return
+        try:
+            client.unbind()
+            client.disconnect()
+        except Exception:  # noqa: BLE001  (it was going away anyway)
+            client._socket.close()  # noqa: SLF001  (the library leaves it open after a failure)
+
+    def _connect(self) -> Any:
+        """Connect and log in."""
+        smpplib = _library()
+        client = smpplib.client.Client(self.host, self.port, timeout=TIMEOUT_S, logger_name=_LOG)
+        logging.getLogger(_LOG).setLevel(logging.WARNING)  # below it writes numbers and words
+        try:
+            client.connect()
+        except (smpplib.exceptions.ConnectionError, OSError) as error:
+            raise Unreachable(f"no connection: {type(error).__name__}") from error
+        try:
+            client.bind_transmitter(
+                system_id=self.system_id, password=self.password, system_type=self.system_type
+            )
+        except smpplib.exceptions.PDUError as error:
+            client.disconnect()
+            raise ChannelRefused(f"no log-in: {error.args[0]}", _code(error)) from error
+        except (smpplib.exceptions.ConnectionError, OSError) as error:
+            client._socket.close()  # noqa: SLF001  (the library leaves it open after a failure)
+            raise Unreachable(f"no log-in: {type(error).__name__}") from error
+        self._client = client
+        return client
+
+    def _submit(self, client: Any, to: str, part: bytes, coding: int, esm: int, key: str) -> str:
+        """Submit one part and wait for the centre's answer."""
+        smpplib = _library()
+        international = self.sender.startswith("+")
+        try:
+            client.send_message(
+                source_addr_ton=INTERNATIONAL if international else ALPHANUMERIC,
+                source_addr_npi=ISDN if international else 0,
+                source_addr=self.sender.removeprefix("+"),
+                dest_addr_ton=INTERNATIONAL,
+                dest_addr_npi=ISDN,
+                destination_addr=to.removeprefix("+"),
+                short_message=part,
+                data_coding=coding,
+                esm_class=esm,
+                registered_delivery=True,
+                user_message_reference=int(sha256(key.encode()).hexdigest()[:4], 16),
+            )
+            answer = client.read_pdu()
+        except smpplib.exceptions.PDUError as error:
+            raise self._refused(error) from error
+        except (smpplib.exceptions.ConnectionError, OSError) as error:
+            self.close()
+            raise NobodyKnows(f"no answer after the text: {type(error).__name__}") from error
+        if answer.is_error():
+            raise self._verdict(answer.status, answer.get_status_desc())
+        named: bytes = answer.message_id
+        return named.decode("ascii", "replace")
+
+    def _refused(self, error: Exception) -> ChannelRefused | NotNow | RefusedForGood:
+        return self._verdict(_code(error), str(error.args[0]))
+
+    def _verdict(self, code: int, said: str) -> ChannelRefused | NotNow | RefusedForGood:
+        """Turn the centre's status into the right error."""
+        if code in _NOT_US:
+            return ChannelRefused(said, code)
+        return NotNow(said, code) if code in _AGAIN else RefusedForGood(said, code)
+
+
+def _code(error: Exception) -> int:
+    return int(error.args[1]) if len(error.args) > 1 else -1
+
+
+def _parts(text: str) -> tuple[list[bytes], int, int]:
+    """Octets of each part, the data coding and the message class."""
+    smpplib = _library()
+    coding = smpplib.consts.SMPP_ENCODING_ISO10646 if gsm.size(text).wide else 0
+    parts, coding, esm = smpplib.gsm.make_parts(text, encoding=coding)
+    return list(parts), coding, esm
+
+
+def _library() -> Any:
+    """The library, where it is installed."""
+    try:
+        import smpplib.client
+        import smpplib.consts
+        import smpplib.exceptions
+        import smpplib.gsm
+    except ImportError:
+        where, wanted = "ROOTBOUND_TEXT_GATEWAY_FILE", "install rootbound[smpp]"
+        raise RefusedInput((Problem(where, "smpplib is not installed", wanted),)) from None
+    return smpplib

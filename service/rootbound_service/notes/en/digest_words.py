@@ -1,0 +1,117 @@
+"""The digest's prose: the week in a sentence, the titles of its lists, the lines under them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rootbound_service.notes.en import particulars, wording
+from rootbound_service.notes.units import count, day, in_reach
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from rootbound_service.notes.facts import FieldFacts
+    from rootbound_service.records import Units
+
+NO_ANSWER = (
+    "No answer",
+    "What is known is not enough to say how these stand. Look for yourself.",
+)
+CHANGED = "What changed"
+SOURCES = "Weather behind this"
+_TIGHT = 2
+
+
+def summary(fields: Sequence[FieldFacts], units: Units) -> tuple[str, str]:
+    """Return headline and summary of the week.
+
+    Parameters
+    ----------
+    fields
+        All fields, the most urgent first.
+    units
+        The reader's units.
+    """
+    warned = [facts for facts in fields if _rung(facts) >= _TIGHT]
+    drawing = sum(_rung(facts) == 1 for facts in fields)
+    if warned:
+        headline = f"{_of(len(warned), fields)} tight or worse on water in reach."
+    elif drawing:
+        headline = f"{_of(drawing, fields)} drawing down; none is tight."
+    else:
+        headline = f"No warning on {count(len(fields), 'field')} this week."
+    parts = [_worst(warned[0], units)] if warned else []
+    parts += [_moves(fields), _open_ends(fields)]
+    return headline, " ".join(part for part in parts if part)
+
+
+def _rung(facts: FieldFacts) -> int:
+    """Return the rung of a watched field, -1 of any other."""
+    return facts.rung if facts.status == "watched" and facts.rung is not None else -1
+
+
+def _of(number: int, fields: Sequence[FieldFacts]) -> str:
+    """Return a share of all fields with its verb."""
+    return f"{number} of {count(len(fields), 'field')} {'is' if number == 1 else 'are'}"
+
+
+def _worst(facts: FieldFacts, units: Units) -> str:
+    """Return the field to look at first, with its numbers."""
+    stage = particulars.short_stage(facts)
+    left = facts.water_in_reach_mm
+    told = "" if left is None else f", {in_reach(left, units)}"
+    return f"{facts.field_name} comes first: {wording.status_label(facts)}{told}, {stage}."
+
+
+def _moves(fields: Sequence[FieldFacts]) -> str:
+    """Return how many fields climbed and eased since last week."""
+    steps = [_rung(facts) - (facts.previous_rung or 0) for facts in fields if moved(facts)]
+    up, down = sum(step > 0 for step in steps), sum(step < 0 for step in steps)
+    if not steps:
+        return "No field changed its rung since last week."
+    told = [f"{count(up, 'field')} climbed" if up else "", f"{down} eased" if down else ""]
+    return f"Since last week {' and '.join(part for part in told if part)}."
+
+
+def moved(facts: FieldFacts) -> bool:
+    """Whether a watched field stands on another rung than last week."""
+    before = facts.previous_rung
+    return _rung(facts) >= 0 and before is not None and _rung(facts) != before
+
+
+def _open_ends(fields: Sequence[FieldFacts]) -> str:
+    """Return what is not known; silence is never fine."""
+    unrated = sum(facts.status == "unrated" for facts in fields)
+    unknown = sum(facts.status == "unknown" for facts in fields)
+    dig = count(unrated, "field is", "fields are") + " still to be dug." if unrated else ""
+    silent = count(unknown, "field has", "fields have") + " no answer." if unknown else ""
+    return " ".join(part for part in (dig, silent) if part)
+
+
+def changed_text(facts: FieldFacts) -> str:
+    """Return what changed on a field since last week, and why."""
+    return f"{wording.change(facts)} {wording.why(facts)} {wording.cause(facts)}"
+
+
+def no_answer_text(facts: FieldFacts, units: Units) -> str:
+    """Return what is known of a field that has no answer."""
+    return f"{wording.change(facts)} {particulars.weather_line(facts, units)}"
+
+
+def source_text(one: FieldFacts, fields: int, units: Units) -> str:
+    """Return the last real day of a source and for how many fields it holds.
+
+    Parameters
+    ----------
+    one
+        A field that rests on it.
+    fields
+        How many do.
+    units
+        The reader's units.
+    """
+    through = one.weather_through
+    when = "no real weather yet" if through is None else f"real through {day(through, units)}"
+    age = particulars.weather_age(one)
+    old = "" if age is None else f", {count(max(age, 0), 'day')} old"
+    return f"{when}{old}: {count(fields, 'field')}."
