@@ -12,6 +12,7 @@ from rootbound_service.nights.troubles import troubles_of
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.risk import notes_between, save_notes, save_risk
 from rootbound_service.store.runs import CAME, finish_run, start_run
+from rootbound_service.telling.book import load_book
 
 if TYPE_CHECKING:
     from rootbound_service.nights.parts import Decided, Gathered
@@ -36,7 +37,9 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
     now, night, address = parts.clock.now(), gathered.night, parts.settings.operator_email
     with parts.engine.execution_options(ro=True).connect() as conn:
         told_before = {note.dedupe_key for note in notes_between(conn, night, night)}
-    letters = write_letters(decided, now, told_before)
+        book = load_book(conn, night, now)
+    linked = parts.settings.base_url is not None
+    letters = write_letters(decided, now, book, told_before, linked=linked)
     messages = list(letters.messages)
     failures = (*troubles_of(gathered, decided), *letters.failures)
     silent = sum(one.computed.status == "unknown" for one in decided)
