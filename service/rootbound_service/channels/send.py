@@ -187,7 +187,9 @@ def _send_batch(
     """Send what was claimed of one channel, up to the end of the lease or a failure of it all."""
     for place, message in enumerate(batch):
         if sender.clock.now() >= until:
-            break  # what is left is claimed again once the lease has run out
+            for left in batch[place:]:
+                _count(report, sender.waits(left, sender.clock.now()))
+            break
         try:
             fate = sender.one(message)
         except (ChannelRefused, Unreachable) as error:

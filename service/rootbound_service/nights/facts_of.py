@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from rootbound_rules.season.heat_normal import heat_normal
 from rootbound_service.nights.ahead_facts import with_ahead
 from rootbound_service.nights.row_facts import SOURCE, facts_of_row
 from rootbound_service.notes.facts import FieldFacts, SeasonSeries
@@ -15,6 +16,7 @@ from rootbound_service.notes.facts import FieldFacts, SeasonSeries
 if TYPE_CHECKING:
     from datetime import date
 
+    from rootbound_rules.season.heat_normal import HeatNormal
     from rootbound_rules.season.outlook import Outlook
     from rootbound_service.nights.parts import Decided
 
@@ -41,7 +43,17 @@ def facts_of(decided: Decided, previous_rung: int | None) -> FieldFacts:
         weather_source=computed.cell.days.names if computed.cell else SOURCE,
         series=series_of(computed.outlook, row.night) if computed.outlook else None,
     )
-    return with_ahead(facts, decided)
+    return with_ahead(replace(facts, heat_normal=_heat_normal(decided)), decided)
+
+
+def _heat_normal(decided: Decided) -> HeatNormal | None:
+    """Heat units of past years over the days of this season."""
+    computed = decided.computed
+    if computed.outlook is None or computed.cell is None or computed.season is None:
+        return None
+    demand = computed.cell.demand_of(computed.season.crop)
+    planted, outlook = computed.season.planted, computed.outlook
+    return heat_normal(demand, planted, outlook.known_through, outlook.years)
 
 
 def series_of(outlook: Outlook, night: date) -> SeasonSeries | None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from rootbound_rules.risk.exposure import Exposure
     from rootbound_rules.risk.more_plants import MorePlants
     from rootbound_rules.risk.rain_to_hold import ToHold
+    from rootbound_rules.season.heat_normal import HeatNormal
 
 Status = Literal["watched", "unrated", "unknown", "waiting", "finished"]
 """watched: on the ladder; unrated: no dig yet, computed as free roots; unknown: weather
@@ -163,3 +164,5 @@ class FieldFacts:
     """What stands behind the rung."""
     exposure: Exposure | None = None
     """Published losses for stress days like those so far and in the outlook."""
+    heat_normal: HeatNormal | None = None
+    """Heat units of past years over the same days."""

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     import jinja2
 
     from rootbound_service.notes.views import FieldView
+    from rootbound_service.records import Person
+
+
+PAPER = {"us": "Letter", "metric": "A4"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,14 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture by its address, and its numbers in words."""
+
+    source: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
 class Letter:
     """Everything a template may show."""
 
@@ -55,12 +67,15 @@ class Letter:
     lines: tuple[FieldView, ...] = ()
     more: int = 0
     sections: tuple[Section, ...] = ()
-    picture: str = ""
-    picture_alt: str = ""
+    pictures: tuple[Picture, ...] = ()
     sources: tuple[tuple[int, str], ...] = ()
     cautions: tuple[str, ...] = field(default_factory=lambda: say.CAUTIONS)
     stop_url: str = ""
     """Where one stops such letters; empty: there is no web address."""
+    page_url: str = ""
+    """The letter as a page."""
+    onward: str = ""
+    """What the link to the page says."""
     note_url: str = ""
     """Page on which one says "seen" or silences a field; empty likewise."""
 
@@ -89,6 +104,20 @@ def render(kind: str, letter: Letter) -> tuple[str, str]:
     html = templates.get_template(f"{kind}.html.j2").render(letter=letter)
     text = templates.get_template(f"{kind}.txt.j2").render(letter=letter)
     return _inliner().inline(html), text.strip() + "\n"
+
+
+def render_page(letter: Letter, person: Person) -> str:
+    """Render a digest as a page for the screen and for paper.
+
+    Parameters
+    ----------
+    letter
+        What to show, whole.
+    person
+        The reader: their name stands on it, their units say what paper they have.
+    """
+    page = _templates(spoken()).get_template("page.html.j2")
+    return page.render(letter=letter, person=person, paper=PAPER[person.units])
 
 
 def render_preview(html: str, images: Mapping[str, bytes]) -> str:

@@ -1,7 +1,8 @@
-"""A list of fields under a title: ten are named, the others counted."""
+"""Lists of fields under a title, whole on a page, cut in a letter."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from rootbound_service.notes.letter import Item, Section
@@ -11,17 +12,17 @@ if TYPE_CHECKING:
 
     from rootbound_service.notes.facts import FieldFacts
 
-MOST = 10
-"""So many fields are named in one section."""
+MOST, FEWER, MANY = 10, 5, 100
+"""So many fields are named in one list of a letter; fewer where the reader has very many."""
 
 
 def named(
     title: str,
     intro: str,
     fields: Sequence[FieldFacts],
-    say: Callable[[FieldFacts], str],
+    words: Callable[[FieldFacts], str],
 ) -> Section:
-    """Return a section that names at most ten fields and counts the others.
+    """Return a section that names fields.
 
     Parameters
     ----------
@@ -29,8 +30,22 @@ def named(
         What stands over the list.
     fields
         In the order of the list.
-    say
+    words
         What is said of one of them.
     """
-    items = tuple(Item(facts.field_name, facts.grower_name, say(facts)) for facts in fields[:MOST])
-    return Section(title, intro, items, max(len(fields) - MOST, 0))
+    items = tuple(Item(facts.field_name, facts.grower_name, words(facts)) for facts in fields)
+    return Section(title, intro, items)
+
+
+def cut(section: Section, most: int) -> Section:
+    """Return a section that names so many at most and counts the others.
+
+    Parameters
+    ----------
+    section
+        Whole.
+    most
+        Items that stay.
+    """
+    left = section.more + max(len(section.items) - most, 0)
+    return replace(section, items=section.items[:most], more=left)

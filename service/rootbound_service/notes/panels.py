@@ -26,13 +26,13 @@ _RAIN_SHARE = 0.19
 """Share of a panel's height, at its top, that the rain takes."""
 
 
-def with_picture(fields: Sequence[FieldFacts]) -> tuple[FieldFacts, ...]:
-    """Return the first fields, in their order, whose season is worth a picture; at most twelve.
+def with_picture(fields: Sequence[FieldFacts], most: int = MOST) -> tuple[FieldFacts, ...]:
+    """Return the first fields, in their order, whose season is worth a picture.
 
     A crop too young for stress to count, or already mature, would only show an empty panel.
     """
     shown = (f for f in fields if f.series is not None and f.water_in_reach_mm is not None)
-    return tuple(facts for facts in shown if facts.status in DRAWN)[:MOST]
+    return tuple(facts for facts in shown if facts.status in DRAWN)[:most]
 
 
 def panels_chart(fields: Sequence[FieldFacts], units: Units) -> bytes:

@@ -1,15 +1,15 @@
-"""The digest's lists: what to dig, what has no answer, what changed, what it rests on."""
+"""The digest's lists: who stands how, what warnings came to, what to dig, what is not known."""
 
 from __future__ import annotations
 
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes.dig_lists import DigList
 from rootbound_service.notes.dig_sections import dig_sections
 from rootbound_service.notes.letter import Item, Section
-from rootbound_service.notes.listing import MOST, named
+from rootbound_service.notes.listing import named
 from rootbound_service.notes.speech import say
+from rootbound_service.notes.week import Week
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 
 
 def sections(
-    fields: Sequence[FieldFacts], units: Units, digs: DigList | None = None
+    fields: Sequence[FieldFacts], units: Units, week: Week | None = None, *, growers: bool = False
 ) -> tuple[Section, ...]:
-    """Return the sections under the table; an empty one is left out.
+    """Return the sections under the table, whole; an empty one is left out.
 
     Parameters
     ----------
@@ -29,28 +29,67 @@ def sections(
         All fields, the most urgent first.
     units
         The reader's units.
-    digs
-        What there is to dig; None where nobody put it in order.
+    week
+        What the week was like; None: nothing is known of it.
+    growers
+        Whether each grower has a line, for a reader who advises several.
     """
+    told = week or Week()
     found = (
-        *dig_sections(fields, units, digs or DigList()),
+        _unreached(told, units),
+        _growers(fields) if growers else Section(say.GROWERS, "", ()),
+        _outcomes(fields, told, units),
+        named(say.CHANGED, "", [facts for facts in fields if say.moved(facts)], say.changed_text),
+        *dig_sections(fields, units, told.digs),
         named(
             *say.NO_ANSWER,
             [facts for facts in fields if facts.status == "unknown"],
             lambda facts: say.no_answer_text(facts, units),
         ),
-        named(say.CHANGED, "", [facts for facts in fields if say.moved(facts)], say.changed_text),
+        named(
+            say.SILENT,
+            "",
+            [facts for facts in fields if facts.field_id in told.silent],
+            lambda facts: say.silent_text(told.silent[facts.field_id], units),
+        ),
         _sources(fields, units),
     )
     return tuple(section for section in found if section.items)
 
 
+def _unreached(week: Week, units: Units) -> Section:
+    """Notes that came too late or not at all: their news is told here."""
+    told = ((name, say.unreached_text(one, units)) for name, one in week.unreached)
+    items = tuple(Item(name, "", text) for name, text in told)
+    return Section(*say.UNREACHED, items)
+
+
+def _growers(fields: Sequence[FieldFacts]) -> Section:
+    """A line for each grower, in the order of their most urgent field."""
+    by_grower: dict[str, list[FieldFacts]] = {}
+    for facts in fields:
+        by_grower.setdefault(facts.grower_name, []).append(facts)
+    items = tuple(Item(name, "", say.grower_text(mine)) for name, mine in by_grower.items())
+    return Section(say.GROWERS, "", items if len(items) > 1 else ())
+
+
+def _outcomes(fields: Sequence[FieldFacts], week: Week, units: Units) -> Section:
+    """What each warning of last week came to, so far."""
+    known = {facts.field_id: facts for facts in fields}
+    items = tuple(
+        Item(facts.field_name, facts.grower_name, say.outcome_text(one, units))
+        for one in week.outcomes
+        if (facts := known.get(one.field_id)) is not None
+    )
+    return Section(*say.OUTCOMES, items)
+
+
 def _sources(fields: Sequence[FieldFacts], units: Units) -> Section:
     """Return every source of weather with its last real day, once."""
-    key = [(facts.weather_source, facts.weather_through) for facts in fields]
-    many, first = Counter(key), dict(zip(reversed(key), reversed(fields), strict=True))
+    keys = [(facts.weather_source, facts.weather_through) for facts in fields]
+    many, first = Counter(keys), dict(zip(reversed(keys), reversed(fields), strict=True))
     items = tuple(
         Item(one.weather_source, "", say.source_text(one, many[key], units))
         for key, one in reversed(first.items())
     )
-    return Section(say.SOURCES, "", items[:MOST], max(len(items) - MOST, 0))
+    return Section(say.SOURCES, "", items)

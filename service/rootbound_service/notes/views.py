@@ -129,7 +129,8 @@ def _line(facts: FieldFacts, units: Units, *, watched: bool) -> str:
         ahead = say.free_rung_line(say.rung_label(facts.rung))
     age = say.weather_age(facts)
     weather = say.no_weather_word() if age is None else say.weather_age_words(age)
-    stage = f"{say.short_stage(facts)}; {weather}."
+    heat = say.heat_words(facts, units)
+    stage = f"{'; '.join(one for one in (say.short_stage(facts), heat, weather) if one)}."
     coming = say.short_when(facts, units) if watched else ""
     return _together(f"{ahead}." if ahead else "", coming, stage)
 

@@ -40,6 +40,7 @@ def notes_listed(
     conn: Connection,
     season_ids: Iterable[int] | None = None,
     note_ids: Iterable[int] | None = None,
+    since: date | None = None,
 ) -> list[tuple[NoteRecord, str]]:
     """Give notes without their evidence, latest first.
 
@@ -49,6 +50,8 @@ def notes_listed(
         The caller's transaction; reading is enough.
     season_ids, note_ids
         Only those of these seasons, or of these numbers; None: all.
+    since
+        Only those of this night and later; None: of any.
 
     Returns
     -------
@@ -66,6 +69,8 @@ def notes_listed(
         query = query.where(note.c.season_id.in_(list(season_ids)))
     if note_ids is not None:
         query = query.where(note.c.id.in_(list(note_ids)))
+    if since is not None:
+        query = query.where(note.c.night >= since)
     rows = conn.execute(query).mappings()
     return [(note_from({**row, "evidence": {}}), row["name"]) for row in rows]
 

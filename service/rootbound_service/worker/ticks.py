@@ -6,26 +6,25 @@ was done is kept in the store, so that a tick that comes twice does nothing twic
 
 from __future__ import annotations
 
+from collections import defaultdict
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import structlog
 
 from rootbound_service.nights.operator import in_short, operator_message
 from rootbound_service.settings import NIGHT_HOUR_UTC
+from rootbound_service.store.contacts import contacts_of
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import list_people
 from rootbound_service.store.runs import last_run
+from rootbound_service.telling.digest_day import due_readers
 
 if TYPE_CHECKING:
     from rootbound_service.nights.parts import NightReport
-    from rootbound_service.records import Person
+    from rootbound_service.records import Contact
     from rootbound_service.wiring import Service
 
-DIGEST_WEEKDAY, DIGEST_HOUR = 0, 6
-"""Letters are written from Monday 6:00 on in the reader's own time zone, after an outage until
-Tuesday night."""
 _log = structlog.get_logger(__name__)
 
 
@@ -77,7 +76,7 @@ def run_tonight(service: Service, tonight: date) -> NightReport:
 
 
 def digest_tick(service: Service) -> int:
-    """Write the letters of readers for whom Monday morning has come, once tonight is known.
+    """Write the letters of readers whose day and morning have come, once tonight is known.
 
     Parameters
     ----------
@@ -92,14 +91,15 @@ def digest_tick(service: Service) -> int:
     now = service.clock.now()
     tonight = night_now(now)
     with service.engine.execution_options(ro=True).connect() as conn:
-        due = [person for person in list_people(conn) if is_due(person, now)]
+        contacts: dict[int, list[Contact]] = defaultdict(list)
+        for one in contacts_of(conn):
+            contacts[one.person_id].append(one)
+        due = due_readers(list_people(conn), contacts, now)
     if not due or _is_open(service, tonight):
         return 0
-    from rootbound_service.weekly import week_of, write_digests
+    from rootbound_service.weekly import write_digests
 
-    # Monday and Tuesday lie in one week wherever it is either
-    week = week_of(now.astimezone(ZoneInfo(due[0].time_zone)).date())
-    return write_digests(service.parts, tonight, due, week)
+    return write_digests(service.parts, tonight, due)
 
 
 def send_tick(service: Service) -> int:
@@ -134,22 +134,6 @@ def night_now(now: datetime) -> date:
         The moment, aware UTC.
     """
     return (now - timedelta(hours=NIGHT_HOUR_UTC)).date()
-
-
-def is_due(person: Person, now: datetime) -> bool:
-    """Tell whether a reader's weekly letter is due: Monday from six, and all of Tuesday.
-
-    Parameters
-    ----------
-    person
-        The reader.
-    now
-        The moment, aware UTC.
-    """
-    there = now.astimezone(ZoneInfo(person.time_zone))
-    if there.weekday() == DIGEST_WEEKDAY:
-        return there.hour >= DIGEST_HOUR
-    return there.weekday() == DIGEST_WEEKDAY + 1
 
 
 def _is_open(service: Service, night: date) -> bool:

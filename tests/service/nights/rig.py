@@ -27,7 +27,7 @@ from rootbound_service.worker.weather_ticks import past_tick
 YEAR, HISTORY_YEARS = 2026, 3
 SPRING, SUMMER = date(YEAR, 6, 1), date(YEAR, 7, 6)
 """A night on which the crop is up and has water; one on which two dry weeks have told."""
-SMALL_HOURS = time(9, 30)
+SMALL_HOURS, MORNING = time(9, 30), time(14, 10)
 POWER_ONLY = Path(__file__).parents[3] / "fixtures" / "orders" / "power_only.toml"
 SOAKING = (timedelta(days=1), timedelta(days=2))
 OPERATOR = "operator@rootbound.example"
@@ -133,6 +133,8 @@ class Rig:
         return found
 
     def send(self) -> int:
+        """Send what waits, in the morning if it is still night: nobody is woken."""
+        self.clock.set(max(self.clock.now(), datetime.combine(self.clock.now(), MORNING, UTC)))
         return send_tick(self.service)
 
     def digest(self) -> int:

@@ -17,8 +17,8 @@ from rootbound_service.records import DigRecord
 from service.nights.public_rig import a_public_rig
 from service.nights.rig import DRY, SUMMER, YEAR, a_field, a_rig
 
-LETTERS_ONLY = {"rain_to_hold", "water_to_hold", "series", "previous_rung", "belief"}
-"""What takes a search, a picture or an earlier letter; belief has a test of its own."""
+LETTERS_ONLY = {"rain_to_hold", "water_to_hold", "series", "previous_rung", "belief", "heat_normal"}
+"""What takes a search, a picture, past years or an earlier letter; belief has a test of its own."""
 ROUNDED = {"chance_short", "rung_chances", "reach_later", "exposure"}
 
 

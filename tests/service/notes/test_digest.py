@@ -17,6 +17,7 @@ from rootbound_service.notes.digest import PICTURE, ROWS, compose_digest
 from rootbound_service.notes.en.subjects import digest_subject
 from rootbound_service.notes.occasion import Occasion
 from rootbound_service.notes.order import by_urgency
+from rootbound_service.notes.week import Week
 from service.notes.cast import INES, MAREN, NOW, TOBIAS, alder_county, field, unknown, unrated
 
 
@@ -117,7 +118,7 @@ def test_the_order_to_dig_is_told_with_its_figures_and_cautions():
         undug(16, 1, DigWindow("open", 4, 4.2), WET_THEN_DRY),
         undug(15, 2, DigWindow("past", None, 12.0), None),
     )
-    text = told(compose_digest(INES, alder_county(), OCCASION, DigList(first)))
+    text = told(compose_digest(INES, alder_county(), OCCASION, Week(DigList(first))))
 
     assert (
         "Dig these first --------------- Not rated: without a dig nobody knows how the roots "
@@ -145,7 +146,7 @@ def test_a_second_dig_is_told_with_what_it_would_settle():
             2, 0, MorePlants("more", 4, 2, 1),
         ),
     )  # fmt: skip
-    message = compose_digest(INES, alder_county(), OCCASION, DigList((), again))
+    message = compose_digest(INES, alder_county(), OCCASION, Week(DigList((), again)))
 
     assert (
         "Quarry Top (Maren Holt): V7, dug June 3; 0.6 in of water 3 days ago. The coming two weeks "
@@ -160,7 +161,7 @@ def test_a_second_dig_is_told_with_what_it_would_settle():
 def test_a_reader_is_told_of_no_field_but_their_own():
     first = (undug(999, 1, DigWindow("open", 4, 4.2), WET_THEN_DRY),)
 
-    assert compose_digest(INES, alder_county(), OCCASION, DigList(first)) == digest()
+    assert compose_digest(INES, alder_county(), OCCASION, Week(DigList(first))) == digest()
 
 
 def test_a_section_with_nothing_in_it_is_left_out():

@@ -10,8 +10,9 @@ import pytest
 from sqlalchemy import Connection, Engine, RowMapping, select
 
 from rootbound_service.clock import SetClock
-from rootbound_service.records import OutboxMessage
+from rootbound_service.records import ConsentEvent, OutboxMessage, Person
 from rootbound_service.store.claiming import claim
+from rootbound_service.store.contacts import add_consent, contacts_of
 from rootbound_service.store.delivery import (
     Taken,
     mark_dead,
@@ -20,7 +21,8 @@ from rootbound_service.store.delivery import (
     mark_unknown,
 )
 from rootbound_service.store.outbox import enqueue
-from rootbound_service.store.schema import delivery_attempt, outbox
+from rootbound_service.store.people import add_person
+from rootbound_service.store.schema import consent_event, delivery_attempt, outbox
 
 LEASE = timedelta(minutes=10)
 Mark = Callable[[Connection, int, str, datetime], bool]
@@ -83,6 +85,27 @@ def test_a_message_done_with_is_never_given_out_again(
         clock.set(clock.now() + timedelta(days=2))
 
         assert claim(conn, "two", clock.now(), LEASE, 20) == []
+
+
+def test_a_message_sent_is_kept_with_its_headers_its_readers_time_and_what_they_agreed_to(
+    store: Engine, clock: SetClock, a_message: Callable[..., OutboxMessage]
+) -> None:
+    with store.begin() as conn:
+        ada = add_person(conn, Person("Ada", "ada@quill.example", "grower"))
+        (contact,) = contacts_of(conn)
+        for kind in ("restored", "withdrawn"):
+            add_consent(conn, contact.id, ConsentEvent(0, kind, None, "page", "wording"))
+        enqueue(conn, [a_message(person_id=ada.id, contact_id=contact.id)])
+        (one,) = claim(conn, "one", clock.now(), LEASE, 1)
+        taken = Taken("id-7", "Message-ID: <x@y>", "2026-07-14T06:00:00-05:00")
+        mark_sent(conn, one.id, "one", clock.now(), taken)
+        row = _message(conn)
+        agreed = conn.scalar(
+            select(consent_event.c.kind).where(consent_event.c.id == row["consent_id"])
+        )
+
+    assert (row["sent_headers"], row["sent_local"]) == (taken.headers, taken.local)
+    assert agreed == "restored"
 
 
 def test_a_message_put_back_is_due_again_at_its_new_time_with_its_history(

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rootbound_rules.risk.rungs import RUNG_NAMES
 from rootbound_service.notes.en import particulars, wording
-from rootbound_service.notes.units import count, day, in_reach
+from rootbound_service.notes.units import count, day, in_reach, water
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from rootbound_service.notes.facts import FieldFacts
+    from rootbound_service.notes.week import Outcome
     from rootbound_service.records import Units
+    from rootbound_service.store.unreached import Unreached
 
 NO_ANSWER = (
     "No answer",
@@ -19,6 +23,22 @@ NO_ANSWER = (
 )
 CHANGED = "What changed"
 SOURCES = "Weather behind this"
+GROWERS = "By grower"
+OUTCOMES = (
+    "What last week's warnings came to",
+    (
+        "By the weather that came since, not the one foreseen. A day of stress is one without "
+        "any water in reach, or two with half of what the crop asks for."
+    ),
+)
+UNREACHED = (
+    "Notes that did not reach you",
+    (
+        "They could not be delivered in time, or were over the limit of texts. What they said is "
+        "in the figures here."
+    ),
+)
+SILENT = "Silent at your wish"
 _TIGHT = 2
 
 
@@ -115,3 +135,71 @@ def source_text(one: FieldFacts, fields: int, units: Units) -> str:
     age = particulars.weather_age(one)
     old = "" if age is None else f", {count(max(age, 0), 'day')} old"
     return f"{when}{old}: {count(fields, 'field')}."
+
+
+def grower_text(fields: Sequence[FieldFacts]) -> str:
+    """Return how a grower's fields stand, as counts."""
+    rungs = [_rung(facts) for facts in fields]
+    told = [f"{rungs.count(rung)} {RUNG_NAMES[rung]}" for rung in (4, 3, 2, 1, 0) if rung in rungs]
+    others = {"unrated": "not dug", "unknown": "without an answer", "waiting": "not up yet"}
+    for status, word in (*others.items(), ("finished", "finished")):
+        many = sum(facts.status == status for facts in fields)
+        told += [f"{many} {word}"] if many else []
+    return f"{count(len(fields), 'field')}: {', '.join(told)}."
+
+
+def outcome_text(one: Outcome, units: Units) -> str:
+    """Return what a warning came to, so far."""
+    said = f"{wording.rung_label(one.rung)} on {day(one.night, units)}"
+    if one.rung_now is None:
+        now = "no answer now"
+    elif one.rung_now == one.rung:
+        now = "the same now"
+    else:
+        now = f"{wording.rung_label(one.rung_now)} now"
+    rain = "" if one.rain_mm is None else f" after {water(one.rain_mm, units)} of rain"
+    if one.stress is None:
+        return f"{said}, {now}{rain}; stress since then is not known."
+    if round(one.stress, 1) == 0.0:
+        return f"{said}, {now}{rain}. No stress since: so far it has not come."
+    days = "day" if round(one.stress, 1) == 1.0 else "days"
+    return f"{said}, {now}{rain}. It came: {one.stress:.1f} {days} of stress since."
+
+
+def unreached_text(one: Unreached, units: Units) -> str:
+    """Return what a note said and why it did not get there."""
+    why = {
+        "expired": "it came too late to be sent",
+        "dead": "it was refused by the mail or text service",
+        "folded": "it was over two texts a week",
+    }.get(one.status, "it was not sent")
+    said = "no answer" if one.to_rung is None else wording.rung_label(one.to_rung)
+    return f"{said[:1].upper()}{said[1:]} on {day(one.night, units)}; {why}."
+
+
+def silent_text(until: date, units: Units) -> str:
+    """Return until when a field is silent."""
+    return f"No notes until {day(until, units)}."
+
+
+def heat_words(facts: FieldFacts, units: Units) -> str:
+    """Return heat units since planting against normal, for a table's line; maybe nothing."""
+    normal = facts.heat_normal
+    if normal is None or facts.status in {"waiting", "finished"}:
+        return ""
+    scale, unit = (1.0, "GDD F") if units == "us" else (1 / 1.8, "GDD C")
+    now, off = facts.gdd_f_total * scale, (facts.gdd_f_total - normal.mean) * scale
+    side = "above" if off > 0 else "below"
+    way = "as normal" if abs(off) < 0.5 else f"{abs(off):.0f} {side} normal"  # noqa: PLR2004  (rounds to none)
+    usual = normal.low <= facts.gdd_f_total <= normal.high
+    return f"{now:,.0f} {unit}, {way}{'' if usual else ', unusual'}"
+
+
+def week_line(week: int, night: date, units: Units) -> str:
+    """Return the week and night a digest tells of."""
+    return f"Week {week}, night of {day(night, units)}, {night.year}"
+
+
+def onward_line(left: int) -> str:
+    """Return that there is more on the page."""
+    return f"{count(left, 'more field')} on the page" if left else "All of it as a page, to print"
