@@ -19,6 +19,7 @@ from rootbound_service.cli import (
     importing,
     looking,
     observing,
+    outbox,
     running,
     soil,
     tracing,
@@ -60,6 +61,7 @@ app.command("observe", epilog=EPILOG)(observing.observe)
 app.command("nightly", epilog=EPILOG)(running.nightly)
 app.command("send", epilog=EPILOG)(running.send)
 app.command("digest", epilog=EPILOG)(running.digest)
+app.add_typer(outbox.outbox, name="outbox")
 app.command("worker", epilog=EPILOG)(running.worker)
 app.command("fields", epilog=EPILOG)(looking.fields)
 app.command("show", epilog=EPILOG)(looking.show)

@@ -1,0 +1,1 @@
+"""What people write back: understood, acted upon, answered once."""
