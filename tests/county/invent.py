@@ -74,7 +74,7 @@ def _field(
     texture = rng.choice(SOILS)
     table = rng.choice((None, 1.2, 1.5)) if texture != "sandy loam" else None
     return FieldRecord(
-        name=f"{NAMES[number % len(NAMES)]} {grower.name.split()[1]}",
+        name=f"{NAMES[number % len(NAMES)]} {grower.name}",
         lat=round(home[0] + 0.04 * rng.random(), 4),
         lon=round(home[1] + 0.04 * rng.random(), 4),
         elevation_m=None,
