@@ -6,7 +6,7 @@ import re
 from hashlib import sha256
 from hmac import compare_digest, new
 
-_TAGGED = re.compile(r"[^@+]*\+(\d{1,12})\.([0-9a-f]{16})@", re.IGNORECASE | re.ASCII)
+_TAGGED = re.compile(r"[^@]*\+(\d{1,12})\.([0-9a-f]{16})@", re.IGNORECASE | re.ASCII)
 
 
 def tagged(address: str, message_id: int, secret: str) -> str:

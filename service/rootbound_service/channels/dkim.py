@@ -11,11 +11,12 @@ if TYPE_CHECKING:
     from rootbound_service.channels.mail_channel import Sign
 
 SIGNED = (
-    b"from", b"to", b"reply-to", b"subject", b"date", b"message-id", b"in-reply-to",
+    b"from", b"from", b"to", b"reply-to", b"subject", b"date", b"message-id", b"in-reply-to",
     b"references", b"list-id", b"list-unsubscribe", b"list-unsubscribe-post",
     b"auto-submitted", b"mime-version", b"content-type",
 )  # fmt: skip
-"""RFC 8058 section 3 asks for both List-Unsubscribe headers among them."""
+"""RFC 8058 section 3 asks for both List-Unsubscribe headers among them. From stands twice, so that
+nobody can add a second one (RFC 6376 section 8.15)."""
 KEY = "ROOTBOUND_DKIM_KEY_FILE"
 
 
@@ -29,7 +30,7 @@ def signer(domain: str, selector: str, key_file: Path) -> Sign:
     selector
         Under which the public key stands in the domain's DNS.
     key_file
-        The private key as PEM.
+        The private RSA key as PEM.
 
     Raises
     ------
@@ -58,7 +59,7 @@ def signer(domain: str, selector: str, key_file: Path) -> Sign:
         sign(b"From: a@b\r\n\r\n\r\n")
     except Exception as error:  # noqa: BLE001  (the library raises what its parsers raise)
         what = f"{key_file} is no key that can sign ({type(error).__name__})"
-        wanted = "give an RSA key of 2048 bits or an Ed25519 key as PEM"
+        wanted = "give an RSA key of 2048 bits as PEM"
         raise RefusedInput((Problem(KEY, what, wanted),)) from None
     return sign
 

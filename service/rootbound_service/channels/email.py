@@ -101,7 +101,9 @@ def to_email(
     mail["Subject"] = message.subject
     mail["Date"] = format_datetime(message.created_at)
     mail["Message-ID"] = message_id(message.dedupe_key, head)
-    if first_key and first_key != message.dedupe_key:
+    if message.kind == "answer" and message.thread_key:  # RFC 3834 3.1.5: the letter answered
+        mail["In-Reply-To"] = mail["References"] = message.thread_key
+    elif first_key and first_key != message.dedupe_key:
         mail["In-Reply-To"] = message_id(first_key, head)
         mail["References"] = message_id(first_key, head)
     title, stream = _STREAMS[message.kind]
@@ -135,7 +137,12 @@ def _how_to_stop(
 
 def message_id(dedupe_key: str, head: Letterhead) -> str:
     """Return the Message-ID of a dedupe key: never the key itself, for it may name people."""
-    return f"<{_hash(dedupe_key)}.email@{head.domain}>"
+    return f"<{letter_name(dedupe_key)}.email@{head.domain}>"
+
+
+def letter_name(dedupe_key: str) -> str:
+    """Return what stands for a dedupe key in its Message-ID."""
+    return _hash(dedupe_key)
 
 
 def _hash(text: str) -> str:

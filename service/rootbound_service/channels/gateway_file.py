@@ -61,6 +61,13 @@ class CallsTable(_Table):
     failed: tuple[str, ...] = ("failed", "undelivered", "rejected", "expired")
 
 
+class ProofTable(_Table):
+    """``[proof]``: how the provider proves that its calls are its own."""
+
+    scheme: Literal["signed", "hmac", "token"] = "signed"
+    header: str = "X-Signature"
+
+
 class SmppTable(_Table):
     """``[smpp]``: a message centre instead of HTTP."""
 
@@ -78,6 +85,7 @@ class GatewayFile(_Table):
     answer: AnswerTable = AnswerTable()
     inbound: CallsTable = CallsTable()
     receipt: CallsTable = CallsTable()
+    proof: ProofTable = ProofTable()
     smpp: SmppTable | None = None
 
 

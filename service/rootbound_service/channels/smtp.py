@@ -56,8 +56,9 @@ class SmtpTransport:
         except (smtplib.SMTPServerDisconnected, OSError) as error:
             self.close()
             raise NotNow(_clean(str(error) or type(error).__name__)) from error
+        self._body(server, raw)
         try:
-            server.send(_QUOTED_DOT.sub(b"..", raw).rstrip(b"\r\n") + b"\r\n.\r\n")
+            server.send(b".\r\n")
             code, said = server.getreply()
         except (smtplib.SMTPServerDisconnected, OSError) as error:
             self.close()
@@ -106,6 +107,14 @@ class SmtpTransport:
         if code != _START_DATA:
             self._check(server, code, said)
             raise self._not_now(server, f"odd answer to DATA: {code}", code)
+
+    def _body(self, server: smtplib.SMTP, raw: bytes) -> None:
+        """Send all but the final dot: without it nobody may take the letter, RFC 5321 4.1.1.4."""
+        try:
+            server.send(_QUOTED_DOT.sub(b"..", raw).rstrip(b"\r\n") + b"\r\n")
+        except (smtplib.SMTPServerDisconnected, OSError) as error:
+            self.close()
+            raise NotNow(f"broke off within the message: {type(error).__name__}") from error
 
     def _check(self, server: smtplib.SMTP, code: int, said: bytes, *, sender: bool = False) -> None:
         """Turn an answer into silence or the right error."""

@@ -24,6 +24,7 @@ from rootbound_service.cli import (
     soil,
     tracing,
     weather,
+    web,
 )
 from rootbound_service.cli.errors import EPILOG, PlainGroup
 from rootbound_service.cli.session import start
@@ -63,6 +64,7 @@ app.command("send", epilog=EPILOG)(running.send)
 app.command("digest", epilog=EPILOG)(running.digest)
 app.add_typer(outbox.outbox, name="outbox")
 app.command("worker", epilog=EPILOG)(running.worker)
+app.command("web", epilog=EPILOG)(web.web)
 app.command("fields", epilog=EPILOG)(looking.fields)
 app.command("show", epilog=EPILOG)(looking.show)
 app.command("notes", epilog=EPILOG)(explain.notes)

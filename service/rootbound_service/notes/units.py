@@ -1,4 +1,4 @@
-"""Numbers and days in the units and order in which a person reads them."""
+"""Depths in the units in which a person reads them: numbers and symbols, in no language."""
 
 from __future__ import annotations
 
@@ -6,17 +6,9 @@ import re
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from rootbound_service.records import Units
 
 MM_PER_INCH = 25.4
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July",
-    "August", "September", "October", "November", "December",
-)  # fmt: skip
-# Not strftime: its month names follow the machine's locale.
 
 _LENGTH = re.compile(r"\[(\d+(?:\.\d+)?) mm\]")
 
@@ -60,18 +52,6 @@ def unit_name(units: Units) -> str:
     return "in" if units == "us" else "mm"
 
 
-def unit_word(units: Units) -> str:
-    """Return the reader's unit of water depth in words."""
-    return "inches" if units == "us" else "millimetres"
-
-
-def in_reach(mm: float, units: Units) -> str:
-    """Return water in reach as a phrase; what rounds to nothing is called nothing; ``mm`` in mm."""
-    if float(water_number(mm, units)) == 0.0:
-        return "no water left in reach"
-    return f"{water(mm, units)} of water in reach"
-
-
 def localise(text: str, units: Units) -> str:
     """Replace lengths written ``[13 mm]`` by the reader's unit.
 
@@ -83,25 +63,3 @@ def localise(text: str, units: Units) -> str:
         The reader's units.
     """
     return _LENGTH.sub(lambda found: water(float(found.group(1)), units), text)
-
-
-def day(when: date, units: Units) -> str:
-    """Day and month in words: ``July 14`` or ``14 July``."""
-    month = _MONTHS[when.month - 1]
-    return f"{month} {when.day}" if units == "us" else f"{when.day} {month}"
-
-
-def short_day(when: date, units: Units) -> str:
-    """Day and month, shortened: ``Jul 14`` or ``14 Jul``."""
-    month = _MONTHS[when.month - 1][:3]
-    return f"{month} {when.day}" if units == "us" else f"{when.day} {month}"
-
-
-def month(number: int) -> str:
-    """Short name of a month, 1 to 12."""
-    return _MONTHS[number - 1][:3]
-
-
-def count(number: int, one: str, many: str = "") -> str:
-    """Return a number with its noun: ``1 field``, ``3 fields``."""
-    return f"{number} {one if number == 1 else many or one + 's'}"

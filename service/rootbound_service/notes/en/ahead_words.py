@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rootbound_service.notes.en.believed import belief_lines
-from rootbound_service.notes.units import count, short_day, to_units, unit_name
+from rootbound_service.notes.en.quantities import count, short_day
+from rootbound_service.notes.units import to_units, unit_name
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.rain_to_hold import HoldDay, ToHold

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rootbound_service.notes.units import short_day, water
+from rootbound_service.notes.en.quantities import short_day
+from rootbound_service.notes.units import water
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

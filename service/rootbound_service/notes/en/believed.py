@@ -7,7 +7,8 @@ from datetime import date
 from typing import Any, cast
 
 from rootbound_service.notes import units as unit_texts
-from rootbound_service.notes.units import count
+from rootbound_service.notes.en import quantities
+from rootbound_service.notes.en.quantities import count
 from rootbound_service.records import Units
 
 Told = Mapping[str, Any]
@@ -70,7 +71,7 @@ def _heard(one: Told, units: Units) -> str:
 
 
 def _saying(one: Told, units: Units) -> str:
-    day = unit_texts.day(date.fromisoformat(one["day"]), units)
+    day = quantities.day(date.fromisoformat(one["day"]), units)
     return f"{day} {'rolled' if one['rolled'] else 'not rolled'}"
 
 

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from rootbound_rules.risk.dig_again import AgainReason
 from rootbound_rules.risk.dig_list import DigReason
 from rootbound_service.notes.en.particulars import short_stage
+from rootbound_service.notes.en.quantities import count, day
 from rootbound_service.notes.en.wording import rung_label, water_line
-from rootbound_service.notes.units import count, day, water
+from rootbound_service.notes.units import water
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.dig_again import DigAgain

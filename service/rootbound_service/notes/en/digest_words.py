@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.rungs import RUNG_NAMES
 from rootbound_service.notes.en import particulars, wording
-from rootbound_service.notes.units import count, day, in_reach, water
+from rootbound_service.notes.en.quantities import count, day, in_reach
+from rootbound_service.notes.units import water
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from rootbound_service.notes.en.quantities import count, day, in_reach
 from rootbound_service.notes.en.wording import status_label
-from rootbound_service.notes.units import count, day, in_reach, water
+from rootbound_service.notes.units import water
 
 if TYPE_CHECKING:
     from datetime import date

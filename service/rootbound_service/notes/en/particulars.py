@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rootbound_rules.crop.words import crop_words
-from rootbound_service.notes.units import count, day, length, short_day
+from rootbound_service.notes.en.quantities import count, day, short_day
+from rootbound_service.notes.units import length
 
 if TYPE_CHECKING:
     from rootbound_service.notes.facts import FieldFacts

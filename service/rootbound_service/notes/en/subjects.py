@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.rungs import RUNG_NAMES
+from rootbound_service.notes.en.quantities import count, in_reach
 from rootbound_service.notes.en.wording import ROOT_NEWS, status_label
-from rootbound_service.notes.units import count, in_reach
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

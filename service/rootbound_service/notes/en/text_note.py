@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.rungs import RUNG_NAMES, Reason
 from rootbound_service.notes.en.ahead_words import hold_figure
+from rootbound_service.notes.en.quantities import in_reach, short_day
 from rootbound_service.notes.en.wording import ROOT_NEWS, held_is_reason
-from rootbound_service.notes.units import in_reach, short_day
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.cause import Cause, cause_of
 from rootbound_rules.risk.rungs import RUNG_NAMES, Reason
+from rootbound_service.notes.en.quantities import count, in_reach
 from rootbound_service.notes.en.reasons import reason_sentence
-from rootbound_service.notes.units import count, in_reach, water
+from rootbound_service.notes.units import water
 
 if TYPE_CHECKING:
     from rootbound_service.notes.facts import DaysAhead, FieldFacts

@@ -1,0 +1,41 @@
+"""Phone numbers as E.164, by the published numbering plans."""
+
+from __future__ import annotations
+
+REGION = "US"
+"""Where a number without a country code is from."""
+
+
+class PhoneRefused(ValueError):
+    """No number that can be texted."""
+
+
+def e164(text: str, region: str = REGION) -> str:
+    """Read a phone number.
+
+    Parameters
+    ----------
+    text
+        As somebody wrote it.
+    region
+        Where a number without a country code is from, as ISO 3166.
+
+    Returns
+    -------
+    str
+        As ``+15155550100``: at most 15 digits, ITU-T E.164.
+
+    Raises
+    ------
+    PhoneRefused
+        If it is none; says what would be right, not the number.
+    """
+    import phonenumbers
+
+    try:
+        number = phonenumbers.parse(text, region)
+    except phonenumbers.NumberParseException:
+        raise PhoneRefused("this is no phone number; write it as +1 515 555 0100") from None
+    if not phonenumbers.is_possible_number(number):
+        raise PhoneRefused("this number has too few or too many digits; write +1 515 555 0100")
+    return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)

@@ -1,0 +1,1 @@
+"""What the service answers over HTTP: links of letters, calls of providers, feeds, health."""

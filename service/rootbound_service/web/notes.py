@@ -1,0 +1,116 @@
+"""The page of a sent note: read it again, say that it was seen, silence a field."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Annotated, Any
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter, Form
+from fastapi.responses import HTMLResponse, Response
+from sqlalchemy import Connection, Row, select
+
+from rootbound_service.records import Silence
+from rootbound_service.store.acknowledgements import seasons_told
+from rootbound_service.store.people import list_people
+from rootbound_service.store.schema import field, outbox, season
+from rootbound_service.store.silences import put_silence, silenced_fields
+from rootbound_service.telling.seen import acknowledge_message
+from rootbound_service.web.parts import Desk, no_such_link, page
+
+LONGEST_DAYS = 30
+"""A field is silent for so long at the most: nobody remembers what they silenced in spring."""
+CHOICES = (3, 7, 14, LONGEST_DAYS)
+
+
+def router(desk: Desk) -> APIRouter:
+    """Make the routes.
+
+    Parameters
+    ----------
+    desk
+        The service.
+    """
+    routes = APIRouter()
+
+    @routes.get("/n/{token}")
+    def read(token: str) -> HTMLResponse:
+        return _shown(desk, token, "")
+
+    @routes.post("/n/{token}/seen")
+    def seen(token: str) -> Response:
+        number = _number(desk, token)
+        if number is None:
+            return no_such_link()
+        with desk.service.engine.begin() as conn:
+            told = acknowledge_message(conn, number, desk.service.clock.now(), "page")
+        return _shown(
+            desk, token, "Noted: you have seen it." if told else "There is nothing to see."
+        )
+
+    @routes.post("/n/{token}/silence")
+    def silence(
+        token: str, field_id: Annotated[int, Form()], days: Annotated[int, Form()]
+    ) -> Response:
+        number, now = _number(desk, token), desk.service.clock.now()
+        if number is None:
+            return no_such_link()
+        with desk.service.engine.begin() as conn:
+            row = _message(conn, number)
+            mine = dict(_fields(conn, number))
+            if row is None or field_id not in mine or not 0 <= days <= LONGEST_DAYS:
+                return no_such_link()
+            zone = ZoneInfo(_zone(conn, row.person_id))
+            until = now.astimezone(zone).date() + timedelta(days=days - 1)
+            put_silence(conn, Silence(row.person_id, field_id, until, now, "page"))
+        name = mine[field_id]
+        if days == 0:
+            return _shown(desk, token, f"You hear of {name} again.")
+        return _shown(desk, token, f"No notes on {name} until {until:%B} {until.day}.")
+
+    return routes
+
+
+def _number(desk: Desk, token: str) -> int | None:
+    found = desk.read("note", token)
+    return found[0] if found and len(found) == 1 else None
+
+
+def _shown(desk: Desk, token: str, said: str) -> HTMLResponse:
+    """The page, with what has just been done at its top."""
+    number = _number(desk, token)
+    if number is None:
+        return no_such_link()
+    with desk.service.engine.execution_options(ro=True).connect() as conn:
+        row = _message(conn, number)
+        if row is None:
+            return no_such_link()
+        zone = ZoneInfo(_zone(conn, row.person_id))
+        today = desk.service.clock.now().astimezone(zone).date()
+        silent = silenced_fields(conn, row.person_id, today)
+        fields = [(one, name, silent.get(one)) for one, name in _fields(conn, number)]
+    own = (row.id, row.contact_id, row.kind)
+    text = desk.links.filled(row.text, *own)
+    return page(
+        "note", token=token, said=said, subject=row.subject or "Note", text=text, fields=fields,
+        choices=CHOICES,
+    )  # fmt: skip
+
+
+def _message(conn: Connection, number: int) -> Row[Any] | None:
+    """The note; other messages have no page."""
+    query = select(outbox).where(outbox.c.id == number, outbox.c.kind == "note")
+    row = conn.execute(query).one_or_none()
+    return row if row is not None and row.person_id is not None else None
+
+
+def _fields(conn: Connection, number: int) -> list[tuple[int, str]]:
+    """Fields that a note tells of."""
+    seasons = seasons_told(conn, number)
+    query = select(field.c.id, field.c.name).join(season, season.c.field_id == field.c.id)
+    rows = conn.execute(query.where(season.c.id.in_(seasons)).order_by(field.c.name))
+    return [(row.id, row.name) for row in rows]
+
+
+def _zone(conn: Connection, person_id: int) -> str:
+    return next((one.time_zone for one in list_people(conn) if one.id == person_id), "UTC")

@@ -1,0 +1,87 @@
+"""What every room of the web needs: the service, its links, its templates."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from fastapi.responses import HTMLResponse
+
+from rootbound_service.links import BadToken, Links
+from rootbound_service.secret import links_of
+
+if TYPE_CHECKING:
+    import jinja2
+
+    from rootbound_service.wiring import Service
+
+
+class Desk:
+    """The service as the web's rooms use it.
+
+    Parameters
+    ----------
+    service
+        The wired service.
+    """
+
+    def __init__(self, service: Service) -> None:
+        self.service = service
+        self.links: Links = links_of(service.settings)
+
+    @property
+    def ask(self) -> str:
+        """Whom to ask for help."""
+        s = self.service.settings
+        return s.mail_reply_to or s.contact or s.operator_email or s.mail_from
+
+    def read(self, purpose: Any, token: str) -> tuple[int, ...] | None:
+        """Give the numbers of a token; None for one that is not ours."""
+        try:
+            return self.links.read(purpose, token)
+        except BadToken:
+            return None
+
+
+def page(name: str, status: int = 200, **values: object) -> HTMLResponse:
+    """Render a page.
+
+    Parameters
+    ----------
+    name
+        Of its template.
+    status
+        HTTP status.
+    values
+        What it shows.
+    """
+    return HTMLResponse(_templates().get_template(f"{name}.html.j2").render(values), status)
+
+
+NOT_OURS = (
+    "It was cut short, changed, or is not one of ours. Open it from the message again; to stop "
+    'messages you can also answer any of them with the word "stop".'
+)
+
+
+def no_such_link() -> HTMLResponse:
+    """Say that a link is not one of ours, and what to do."""
+    return page(
+        "said",
+        404,
+        title="This link does not work",
+        lines=(NOT_OURS,),
+    )
+
+
+@cache
+def _templates() -> jinja2.Environment:
+    import jinja2
+
+    return jinja2.Environment(
+        loader=jinja2.PackageLoader("rootbound_service.web", "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )

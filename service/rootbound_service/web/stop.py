@@ -1,0 +1,81 @@
+"""The page behind "stop": looking at it stops nothing, one press does (RFC 8058)."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from fastapi import APIRouter
+from fastapi.responses import HTMLResponse, Response
+from sqlalchemy import Connection
+
+from rootbound_service.links import SCOPES
+from rootbound_service.records import Contact, Scope
+from rootbound_service.store.contacts import contacts_of
+from rootbound_service.store.schema import contact
+from rootbound_service.store.suppressions import suppressed
+from rootbound_service.telling.stopping import start, stop
+from rootbound_service.web.parts import Desk, no_such_link, page
+
+WHAT = {"all": "everything", "note": "notes on your fields", "digest": "the weekly digest"}
+
+
+def router(desk: Desk) -> APIRouter:
+    """Make the routes.
+
+    Parameters
+    ----------
+    desk
+        The service.
+    """
+    routes = APIRouter()
+
+    @routes.get("/u/{token}")
+    def ask(token: str) -> HTMLResponse:
+        found = desk.read("stop", token)
+        with desk.service.engine.execution_options(ro=True).connect() as conn:
+            whose = _whose(conn, found)
+            if whose is None:
+                return no_such_link()
+            one, scope = whose
+            done = bool({"all", scope} & suppressed(conn, one.channel, one.address))
+        return page("stop", token=token, what=WHAT[scope], address=_veiled(one), done=done)
+
+    @routes.post("/u/{token}")
+    def press(token: str) -> Response:
+        """One click of a mail program, or of the page: no cookie, no redirect, 200 at once."""
+        with desk.service.engine.begin() as conn:
+            whose = _whose(conn, desk.read("stop", token))
+            if whose is None:
+                return no_such_link()
+            one, scope = whose
+            if scope not in suppressed(conn, one.channel, one.address):
+                stop(conn, one, scope, "one-click", "", desk.service.clock.now())
+        return page("stop", token=token, what=WHAT[scope], address=_veiled(one), done=True)
+
+    @routes.post("/u/{token}/again")
+    def again(token: str) -> Response:
+        with desk.service.engine.begin() as conn:
+            whose = _whose(conn, desk.read("stop", token))
+            if whose is None:
+                return no_such_link()
+            one, scope = whose
+            start(conn, one, "page", "", desk.service.clock.now())
+        return page("stop", token=token, what=WHAT[scope], address=_veiled(one), done=False)
+
+    return routes
+
+
+def _whose(conn: Connection, found: tuple[int, ...] | None) -> tuple[Contact, Scope] | None:
+    """The contact a link is about, and what it stops."""
+    if found is None or len(found) != 2 or found[1] >= len(SCOPES):  # noqa: PLR2004  (id and scope)
+        return None
+    contacts = contacts_of(conn, contact.c.id == found[0])
+    return (contacts[0], cast("Scope", SCOPES[found[1]])) if contacts else None
+
+
+def _veiled(one: Contact) -> str:
+    """An address that its owner knows again and nobody else: links get forwarded."""
+    if one.channel == "text":
+        return f"the number that ends in {one.address[-2:]}"
+    name, _, domain = one.address.partition("@")
+    return f"{name[:1]}...@{domain}"
