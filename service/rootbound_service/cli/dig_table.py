@@ -11,7 +11,8 @@ from rootbound_rules.risk.dig_again import DigAgain
 from rootbound_rules.risk.dig_list import FirstDig
 from rootbound_service.cli.screen import console, print_table
 from rootbound_service.notes.en.dig_words import again_text, dig_why, window_sentence, window_words
-from rootbound_service.notes.units import short_day, water
+from rootbound_service.notes.en.quantities import short_day
+from rootbound_service.notes.units import water
 from rootbound_service.records import FieldRecord, Units
 
 FIRST_HEADS = (

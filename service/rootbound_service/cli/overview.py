@@ -7,9 +7,10 @@ from datetime import date
 
 from rootbound_service.cli.screen import print_table
 from rootbound_service.cli.standing import facts_of
+from rootbound_service.notes.en.quantities import short_day
 from rootbound_service.notes.en.wording import status_label
 from rootbound_service.notes.facts import DaysAhead, FieldFacts
-from rootbound_service.notes.units import short_day, water
+from rootbound_service.notes.units import water
 from rootbound_service.records import FieldRecord, RiskRecord, Units
 
 HEADS = (

@@ -6,7 +6,7 @@ import calendar
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from rootbound_service.notes.units import month
+from rootbound_service.notes.en.quantities import month
 from rootbound_service.records import RiskRecord
 
 SIGNS = {"unrated": "u", "unknown": "?", "waiting": "w", "finished": "f"}

@@ -16,7 +16,6 @@ from rootbound_service.notes.order import by_urgency
 from rootbound_service.notes.panels import panels_alt, panels_chart, with_picture
 from rootbound_service.notes.sections import sections
 from rootbound_service.notes.speech import say, speaking
-from rootbound_service.notes.units import unit_word
 from rootbound_service.notes.views import field_view
 from rootbound_service.notes.week import Week
 from rootbound_service.records import OutboxMessage
@@ -30,7 +29,7 @@ if TYPE_CHECKING:
 
 ROWS, PANELS = 24, 8
 """So many fields the mail lists and draws: mail programs cut letters over 100 kB."""
-PAGE_PANELS, PAGE_PICTURES = 12, 5
+PAGE_PANELS, PAGE_PICTURES = 4, 12
 """So many fields a picture of the page, and so many pictures."""
 PICTURE = "season-panels@rootbound"
 PRIORITY = 7
@@ -142,7 +141,7 @@ def _letter(person: Person, fields: Sequence[FieldFacts], occasion: Occasion, we
         dateline=say.week_line(number, night, units),
         leaving=say.leaving_line(person, "digest", linked=occasion.linked),
         show_grower=person.role == "adviser",
-        unit_word=unit_word(units),
+        unit_word=say.unit_word(units),
         lines=tuple(field_view(facts, units, occasion.members) for facts in fields),
         sections=sections(fields, units, week, growers=person.role == "adviser"),
         page_url=week.page_url,

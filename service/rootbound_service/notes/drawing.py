@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from rootbound_service.notes import palette
-from rootbound_service.notes.units import month, to_units
+from rootbound_service.notes.speech import say
+from rootbound_service.notes.units import to_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -216,4 +217,4 @@ def month_ticks(series: SeasonSeries) -> Iterator[tuple[int, str]]:
     """First days of the months drawn, with their short names."""
     for when in (*series.dates, *series.ahead[:AHEAD_DAYS]):
         if when.day == 1:
-            yield when.toordinal(), month(when.month)
+            yield when.toordinal(), say.month(when.month)

@@ -21,7 +21,7 @@ DRAWN = ("watched", "unrated")
 COLUMNS = 2
 _ROW_IN = 1.55
 _WIDTH_IN = 6.0
-_NAME_LENGTH = 22
+_NAME_LENGTH = 19
 _RAIN_SHARE = 0.19
 """Share of a panel's height, at its top, that the rain takes."""
 

@@ -24,14 +24,10 @@ def pdf_of(html: str) -> bytes:
     """
     try:
         import weasyprint
+        import weasyprint.urls
     except (ImportError, OSError) as error:
         raise NoPdf("no PDF: install rootbound[pdf] and the Pango library") from error
 
-    def never(url: str, *_: object, **__: object) -> dict[str, object]:
-        if url.startswith("data:"):
-            fetched: dict[str, object] = weasyprint.default_url_fetcher(url)
-            return fetched
-        raise ValueError("a page fetches nothing")
-
-    made: bytes = weasyprint.HTML(string=html, url_fetcher=never).write_pdf()
+    only_within = weasyprint.urls.URLFetcher(allowed_protocols={"data"}, fail_on_errors=True)
+    made: bytes = weasyprint.HTML(string=html, url_fetcher=only_within).write_pdf()
     return made

@@ -14,8 +14,10 @@ import structlog
 from rootbound_service.clock import SystemClock
 from rootbound_service.errors import ServiceError
 from rootbound_service.nights.operator import in_short
+from rootbound_service.worker.second_tick import second_tick
 from rootbound_service.worker.settle import settle
 from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
+from rootbound_service.worker.watch_tick import watch_tick
 from rootbound_service.worker.weather_ticks import again_tick, past_tick
 
 if TYPE_CHECKING:
@@ -48,6 +50,8 @@ JOBS = (
     Job("night", night_tick, 600, "compute"),
     Job("night again", again_tick, 600, "compute"),
     Job("digest", digest_tick, 600, "compute"),
+    Job("second contacts", second_tick, 1800, "compute"),
+    Job("watch", watch_tick, 600, "watch"),
     Job("send", send_tick, 30, "send"),
 )
 

@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from rootbound_service.notes import units
+from rootbound_service.notes.en import quantities
 
 
 @pytest.mark.parametrize(
@@ -25,13 +26,13 @@ def test_water_is_told_in_inches_or_millimetres(mm, us, metric):
 
 
 def test_what_rounds_to_nothing_is_called_nothing():
-    assert units.in_reach(0.9, "us") == "no water left in reach"
-    assert units.in_reach(0.9, "metric") == "1 mm of water in reach"
+    assert quantities.in_reach(0.9, "us") == "no water left in reach"
+    assert quantities.in_reach(0.9, "metric") == "1 mm of water in reach"
 
 
 def test_days_come_in_the_order_the_reader_expects():
     when = date(2025, 7, 4)
-    assert (units.day(when, "us"), units.day(when, "metric")) == ("July 4", "4 July")
+    assert (quantities.day(when, "us"), quantities.day(when, "metric")) == ("July 4", "4 July")
 
 
 def test_lengths_in_advice_follow_the_reader():
@@ -41,4 +42,4 @@ def test_lengths_in_advice_follow_the_reader():
 
 
 def test_one_is_not_plural():
-    assert (units.count(1, "day"), units.count(2, "day")) == ("1 day", "2 days")
+    assert (quantities.count(1, "day"), quantities.count(2, "day")) == ("1 day", "2 days")

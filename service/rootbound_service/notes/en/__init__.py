@@ -100,9 +100,22 @@ from rootbound_service.notes.en.particulars import (
     weather_age_words,
     weather_line,
 )
+from rootbound_service.notes.en.quantities import (
+    count,
+    day,
+    in_reach,
+    month,
+    short_day,
+    unit_word,
+)
 from rootbound_service.notes.en.reasons import (
     SENTENCES,
     reason_sentence,
+)
+from rootbound_service.notes.en.second_words import (
+    second_line,
+    second_page,
+    second_words,
 )
 from rootbound_service.notes.en.subjects import (
     digest_subject,
@@ -173,6 +186,8 @@ __all__ = [
     "change",
     "changed_text",
     "chart_alt",
+    "count",
+    "day",
     "days",
     "dig_line",
     "dig_why",
@@ -188,8 +203,10 @@ __all__ = [
     "help_text",
     "hold_figure",
     "hold_line",
+    "in_reach",
     "leaving_line",
     "missing",
+    "month",
     "moved",
     "night_line",
     "no_answer_text",
@@ -209,9 +226,13 @@ __all__ = [
     "rolled_text",
     "roots_line",
     "rung_label",
+    "second_line",
+    "second_page",
+    "second_words",
     "seen_text",
     "short_ahead",
     "short_change",
+    "short_day",
     "short_stage",
     "short_when",
     "silent_text",
@@ -223,6 +244,7 @@ __all__ = [
     "sure_line",
     "text_parts",
     "undug_text",
+    "unit_word",
     "unreached_text",
     "water_line",
     "waters_line",

@@ -41,6 +41,8 @@ UNREACHED = (
 )
 SILENT = "Silent at your wish"
 _TIGHT = 2
+_CAME = 0.5
+"""Days of stress from which a warning has come true; our choice."""
 
 
 def summary(fields: Sequence[FieldFacts], units: Units) -> tuple[str, str]:
@@ -164,7 +166,8 @@ def outcome_text(one: Outcome, units: Units) -> str:
     if round(one.stress, 1) == 0.0:
         return f"{said}, {now}{rain}. No stress since: so far it has not come."
     days = "day" if round(one.stress, 1) == 1.0 else "days"
-    return f"{said}, {now}{rain}. It came: {one.stress:.1f} {days} of stress since."
+    came = "It came" if one.stress >= _CAME else "A little came"
+    return f"{said}, {now}{rain}. {came}: {one.stress:.1f} {days} of stress since."
 
 
 def unreached_text(one: Unreached, units: Units) -> str:
