@@ -20,6 +20,8 @@ from rootbound_service.cli import (
     looking,
     observing,
     outbox,
+    people,
+    receiving,
     running,
     soil,
     tracing,
@@ -64,6 +66,8 @@ app.command("send", epilog=EPILOG)(running.send)
 app.command("digest", epilog=EPILOG)(running.digest)
 app.add_typer(outbox.outbox, name="outbox")
 app.command("worker", epilog=EPILOG)(running.worker)
+app.add_typer(people.people, name="people")
+app.command("receive", epilog=EPILOG)(receiving.receive)
 app.command("web", epilog=EPILOG)(web.web)
 app.command("fields", epilog=EPILOG)(looking.fields)
 app.command("show", epilog=EPILOG)(looking.show)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import datetime
+from difflib import get_close_matches
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, or_, select
 
+from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.records import ConsentEvent, Contact, Person
 from rootbound_service.store.contacts import put_contact
 from rootbound_service.store.portable import insert_into
@@ -114,3 +116,38 @@ def person_from(row: RowMapping, prefix: str = "") -> Person:
         The person.
     """
     return Person(**{name: row[prefix + name] for name in COLUMNS})
+
+
+def find_person(conn: Connection, name_or_mail: str) -> Person:
+    """Find one person by name, mail address or number.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    name_or_mail
+        In any case.
+
+    Raises
+    ------
+    RefusedInput
+        If nobody is called so, or several are.
+    """
+    key = " ".join(name_or_mail.split()).casefold()
+    every = list_people(conn)
+    found = [
+        one
+        for one in every
+        if key in {one.name.casefold(), one.email.casefold(), str(one.id), f"#{one.id}"}
+    ]
+    if len(found) == 1:
+        return found[0]
+    names = {one.name.casefold(): one.name for one in every}
+    if found:
+        wanted = f"give one of {', '.join(f'#{one.id} ({one.email})' for one in found)}"
+        what = f"{len(found)} people are called {name_or_mail.strip()}"
+    else:
+        near = [names[one] for one in get_close_matches(key, names, n=3)]
+        wanted = f"did you mean {' or '.join(near)}?" if near else "see rootbound people list"
+        what = f"nobody is called {name_or_mail.strip()}"
+    raise RefusedInput((Problem("person", what, wanted),))
