@@ -16,6 +16,7 @@ from rootbound_service.cli import (
     digging,
     enrolling,
     explain,
+    feeds,
     importing,
     looking,
     observing,
@@ -67,6 +68,7 @@ app.command("digest", epilog=EPILOG)(running.digest)
 app.add_typer(outbox.outbox, name="outbox")
 app.command("worker", epilog=EPILOG)(running.worker)
 app.add_typer(people.people, name="people")
+app.command("feed", epilog=EPILOG)(feeds.feed)
 app.command("receive", epilog=EPILOG)(receiving.receive)
 app.command("web", epilog=EPILOG)(web.web)
 app.command("fields", epilog=EPILOG)(looking.fields)

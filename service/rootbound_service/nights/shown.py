@@ -29,6 +29,8 @@ AHEAD = "ahead"
 """Name in ``detail``."""
 REACH_AHEAD = timedelta(days=14)
 DIGITS = 4
+LOOKED_AT = (2, 5, 6, 8)
+"""Collars that open and close the windows for a first and a second dig."""
 
 
 def with_shown(decided: Decided) -> Decided:
@@ -49,12 +51,35 @@ def with_shown(decided: Decided) -> Decided:
     if outlook is None or assessment is None or row.status not in {"watched", "unrated"}:
         return decided
     watched = row.status == "watched"
-    shown = _both(computed, assessment, watched=watched)
+    shown = _both(computed, assessment, watched=watched) | {"days": stage_days(outlook)}
     if watched:
         shown |= _held(assessment, outlook, row.night)
         if decided.note is not None:  # it takes the season played again, several times
             shown["more_plants"] = _more(computed, outlook, row.night)
     return replace(decided, risk=replace(row, detail={**row.detail, AHEAD: shown}))
+
+
+def stage_days(outlook: Outlook) -> dict[str, str]:
+    """Days on which half of the outlook comes to the stages that people go and look at.
+
+    Parameters
+    ----------
+    outlook
+        Both twins over all members.
+
+    Returns
+    -------
+    dict
+        ISO dates by V2, V5, V6, V8 and silk; a stage that is not reached is left out.
+    """
+    stages, middle = outlook.plan.stages, np.median(outlook.gdd_f, axis=1)
+    marks = {f"V{leaf}": stages.at_collar(leaf) for leaf in LOOKED_AT} | {"silk": stages.silk}
+    found: dict[str, str] = {}
+    for name, heat in marks.items():
+        place = int(np.searchsorted(middle, heat))
+        if place < len(middle):
+            found[name] = outlook.date(place).isoformat()
+    return found
 
 
 def undressed(row: RiskRecord | None) -> RiskRecord | None:

@@ -1,0 +1,1 @@
+"""What machines read: warnings as CAP, Atom, dates as iCalendar, places as GeoJSON, rows as CSV."""

@@ -1,0 +1,69 @@
+"""Secret addresses under which a person's machines read: shown once, kept as a hash."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from hashlib import sha256
+from secrets import token_urlsafe
+
+from sqlalchemy import Connection, insert, select, update
+
+from rootbound_service.store.schema import feed_key
+
+
+def make_feed_key(conn: Connection, person_id: int, now: datetime) -> str:
+    """Make a key; earlier ones go on working until they are ended.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    person_id
+        Whose fields it shows.
+    now
+        The time, aware.
+
+    Returns
+    -------
+    str
+        The key: nobody can read it from the store again.
+    """
+    key = token_urlsafe(24)
+    values = {"person_id": person_id, "key_hash": _hash(key), "made_at": now, "ended_at": None}
+    conn.execute(insert(feed_key).values(values))
+    return key
+
+
+def person_of_key(conn: Connection, key: str) -> int | None:
+    """Tell whose fields a key shows; None for one that is not ours, or ended.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    key
+        As it came.
+    """
+    mine = (feed_key.c.key_hash == _hash(key)) & feed_key.c.ended_at.is_(None)
+    person_id: int | None = conn.scalar(select(feed_key.c.person_id).where(mine))
+    return person_id
+
+
+def end_feed_keys(conn: Connection, person_id: int, now: datetime) -> int:
+    """End every key of a person; how many there were.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    person_id
+        Whose.
+    now
+        The time, aware.
+    """
+    open_ = (feed_key.c.person_id == person_id) & feed_key.c.ended_at.is_(None)
+    return conn.execute(update(feed_key).where(open_).values(ended_at=now)).rowcount
+
+
+def _hash(key: str) -> str:
+    return sha256(key.encode()).hexdigest()
