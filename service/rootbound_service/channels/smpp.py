@@ -78,16 +78,18 @@ class SmppGateway:
             client.unbind()
             client.disconnect()
         except Exception:  # noqa: BLE001  (it was going away anyway)
-            client._socket.close()  # noqa: SLF001  (the library leaves it open after a failure)
+            _drop(client)
 
     def _connect(self) -> Any:
         """Connect and log in."""
         smpplib = _library()
-        client = smpplib.client.Client(self.host, self.port, timeout=TIMEOUT_S, logger_name=_LOG)
+        options = {"logger_name": _LOG, "allow_unknown_opt_params": True}
+        client = smpplib.client.Client(self.host, self.port, timeout=TIMEOUT_S, **options)
         logging.getLogger(_LOG).setLevel(logging.WARNING)  # below it writes numbers and words
         try:
             client.connect()
         except (smpplib.exceptions.ConnectionError, OSError) as error:
+            _drop(client)
             raise Unreachable(f"no connection: {type(error).__name__}") from error
         try:
             client.bind_transmitter(
@@ -97,7 +99,7 @@ class SmppGateway:
             client.disconnect()
             raise ChannelRefused(f"no log-in: {error.args[0]}", _code(error)) from error
         except (smpplib.exceptions.ConnectionError, OSError) as error:
-            client._socket.close()  # noqa: SLF001  (the library leaves it open after a failure)
+            _drop(client)
             raise Unreachable(f"no log-in: {type(error).__name__}") from error
         self._client = client
         return client
@@ -139,6 +141,13 @@ class SmppGateway:
         if code in _NOT_US:
             return ChannelRefused(said, code)
         return NotNow(said, code) if code in _AGAIN else RefusedForGood(said, code)
+
+
+def _drop(client: Any) -> None:
+    """Close a line that the library leaves open after a failure."""
+    line = getattr(client, "_socket", None)
+    if line is not None:
+        line.close()
 
 
 def _code(error: Exception) -> int:
