@@ -1,0 +1,132 @@
+"""The operator hears every morning how it went, and at once what cannot wait."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from sqlalchemy import update
+
+from rootbound_service.clock import SetClock
+from rootbound_service.settings import load_settings
+from rootbound_service.store.channel_state import ChannelState, put_channel_state
+from rootbound_service.store.claiming import claim
+from rootbound_service.store.delivery import mark_dead
+from rootbound_service.store.outbox import enqueue, load_messages
+from rootbound_service.store.runs import finish_run, start_run
+from rootbound_service.store.schema import outbox
+from rootbound_service.wiring import open_service
+from rootbound_service.worker.watch_tick import watch_tick
+from service.channels.fakes import message
+
+MORNING = datetime(2026, 7, 14, 11, 30, tzinfo=UTC)
+OPERATOR = "operator@rootbound.example"
+
+
+@pytest.fixture
+def service(tmp_path):
+    env = {"ROOTBOUND_DATA_DIR": str(tmp_path), "ROOTBOUND_OPERATOR_EMAIL": OPERATOR}
+    with open_service(load_settings(env), SetClock(MORNING)) as opened:
+        yield opened
+
+
+def ran(service, night="2026-07-14", failed=0):
+    begun = datetime.fromisoformat(f"{night}T09:00").replace(tzinfo=UTC)
+    with service.engine.begin() as conn:
+        start_run(conn, begun.date(), begun)
+        finish_run(conn, begun.date(), begun + timedelta(minutes=3), 12, failed, "all came")
+
+
+def told(service):
+    """Subjects and texts that wait for the operator; taken away, so that the next are new."""
+    with service.engine.begin() as conn:
+        from sqlalchemy import select
+
+        ids = conn.scalars(
+            select(outbox.c.id).where(outbox.c.to_address == OPERATOR, outbox.c.status == "pending")
+        ).all()
+        found = load_messages(conn, ids)
+        conn.execute(update(outbox).where(outbox.c.id.in_(ids)).values(status="sent"))
+    return {one.subject: one.text for one in found}
+
+
+def test_the_morning_after_a_good_night_has_its_figures_and_comes_once(service):
+    ran(service)
+    watch_tick(service)
+    watch_tick(service)
+
+    ((subject, text),) = told(service).items()
+    assert subject == "Morning report, night of 2026-07-14: all well"
+    assert "12 computed, 0 without an answer, in 3.0 min" in text
+    service.clock.set(MORNING + timedelta(minutes=20))
+    assert watch_tick(service) == 0
+
+
+def test_before_eleven_there_is_no_report(service):
+    ran(service)
+    service.clock.set(MORNING - timedelta(hours=1))
+
+    assert watch_tick(service) == 0
+
+
+def test_whoever_wants_no_report_still_hears_what_cannot_wait(tmp_path):
+    env = {
+        "ROOTBOUND_DATA_DIR": str(tmp_path),
+        "ROOTBOUND_OPERATOR_EMAIL": OPERATOR,
+        "ROOTBOUND_OPERATOR_REPORT": "false",
+    }
+    with open_service(load_settings(env), SetClock(MORNING + timedelta(hours=1))) as service:
+        watch_tick(service)
+        assert list(told(service)) == ["Night of 2026-07-14: it is not there"]
+
+
+def test_a_night_that_is_not_there_by_noon_is_told_once(service):
+    ran(service, "2026-07-13")
+    service.clock.set(MORNING + timedelta(hours=1))
+    watch_tick(service)
+    watch_tick(service)
+
+    found = told(service)
+    assert (
+        "No night was finished since the night of 2026-07-13."
+        in found["Night of 2026-07-14: it is not there"]
+    )
+    assert watch_tick(service) == 0
+
+
+def test_a_worker_that_was_away_says_so_when_it_is_back(service):
+    ran(service)
+    watch_tick(service)
+    told(service)
+    service.clock.set(MORNING + timedelta(hours=5))
+    watch_tick(service)
+
+    assert "The worker was away for 5 hours" in told(service)
+
+
+def test_a_channel_that_is_left_alone_is_told_with_what_the_other_side_says(service):
+    ran(service)
+    with service.engine.begin() as conn:
+        left = ChannelState(1, MORNING + timedelta(minutes=10), "5.7.1 denied", MORNING)
+        put_channel_state(conn, "email", left)
+    watch_tick(service)
+    watch_tick(service)
+
+    found = told(service)
+    assert "5.7.1 denied" in found["Nothing goes out by email"]
+    assert "1 thing needs a hand" in next(one for one in found if one.startswith("Morning"))
+
+
+def test_letters_given_up_stand_in_the_report_without_an_address(service):
+    ran(service)
+    with service.engine.begin() as conn:
+        one = message(1, not_after=None, available_at=MORNING, created_at=MORNING, person_id=None)
+        enqueue(conn, [one])
+        (claimed,) = claim(conn, "me", MORNING, timedelta(minutes=5), 9)
+        mark_dead(conn, claimed.id, "me", MORNING, 550, "5.1.1 no such mailbox")
+    watch_tick(service)
+
+    ((subject, text),) = told(service).items()
+    assert "1 thing needs a hand" in subject
+    assert f"Message {claimed.id} (note by email) was given up: 5.1.1 no such mailbox" in text
+    assert "holt.example" not in text
