@@ -193,9 +193,7 @@ def _write_one(parts: Parts, readers: list[Reader], told: _Told) -> int:
 
 def _facts(person: Person, told: _Told) -> list[FieldFacts]:
     """Facts of a person's fields; none once all were told to be finished."""
-    mine = [
-        one for one in told.decided if person.id in {p.id for p in people_of(one.computed.field)}
-    ]
+    mine = [one for one in told.decided if _is_of(one, person)]
     before = {one.risk.season_id: told.week_ago.get(one.risk.season_id) for one in mine}
     if all(_is_old_news(one, before[one.risk.season_id]) for one in mine):
         return []

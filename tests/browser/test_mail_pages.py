@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -43,6 +44,17 @@ CONTRAST = """
     return [node.className, (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05)];
   });
 }
+"""
+
+
+# A picture that is not shown has its own words on its own background.
+ALT_CONTRAST = CONTRAST.replace(
+    "return texts.map", "return [...document.querySelectorAll('img')].map"
+).replace("return [node.className,", "return [node.alt,")
+# What a phone shows of a letter before anybody scrolls; 640 px high, as small phones are.
+GLANCE = """
+() => [...document.querySelectorAll("h1, h3, .chip, .advice, .lead a")]
+  .filter((node) => node.getBoundingClientRect().bottom <= 640).map((node) => node.innerText)
 """
 
 
@@ -95,6 +107,15 @@ def test_a_rung_never_wraps_on_the_narrowest_phone(page):
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_with_images_off_the_words_in_their_place_can_be_read(page, scheme):
+    found = page(320, scheme).evaluate(ALT_CONTRAST)
+
+    assert found
+    assert min(ratio for _, ratio in found) >= LEAST_CONTRAST
+    assert all(re.search(r"\d (in|mm)\b", words) for words, _ in found)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_all_text_can_be_read_on_its_background(page, scheme):
     found = page(360, scheme).evaluate(CONTRAST)
     rungs = {name.split()[-1] for name, _ in found if name.startswith("chip")}
@@ -106,3 +127,17 @@ def test_all_text_can_be_read_on_its_background(page, scheme):
 def test_the_letter_is_no_wider_than_mail_programs_expect(page):
     width = page(1200).evaluate("document.querySelector('.sheet').getBoundingClientRect().width")
     assert width == 640
+
+
+def test_a_note_says_state_rung_first_step_and_how_to_stop_at_first_glance(browser):
+    note = FieldNote(field(), "note-a", 5, irrigated=True)
+    opened = browser.new_page(viewport={"width": 320, "height": 640})
+    opened.set_content(compose_note(INES, [note], Occasion(NOW, 30, linked=True)).html)
+    seen = opened.evaluate(GLANCE)
+    opened.close()
+
+    assert seen[0] == "Long Acre is tight, with 0.4 in of water in reach."
+    assert "2 tight" in seen
+    assert "Stop these letters" in seen
+    assert "What you can do" in seen
+    assert any(one.startswith("Water this field first") and "Mind:" in one for one in seen)

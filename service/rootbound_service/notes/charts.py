@@ -113,8 +113,8 @@ def _foot(foot: Axes, series: SeasonSeries, *, held: bool) -> None:
     ticks = list(drawing.month_ticks(series))
     foot.set_xticks([tick for tick, _ in ticks], [name for _, name in ticks])
     foot.tick_params(labelsize=_TEXT_PT - 1, length=3, pad=2)
-    known = held and series.reach is not None
-    told = say.CHART["reach" if known else "no_reach"]
+    known = "reach" if series.reach is not None else "unknown_reach"
+    told = say.CHART[known if held else "no_reach"]
     foot.annotate(
         told, (0.0, 1.0), xycoords="axes fraction", xytext=(4, 2), textcoords="offset points",
         fontsize=_TEXT_PT - 2, color=palette.INK, va="bottom",

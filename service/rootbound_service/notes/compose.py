@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from rootbound_rules.tables import cite
 from rootbound_service.links import NOTE_MARK, STOP_MARK
@@ -11,10 +11,11 @@ from rootbound_service.notes.advice import actions_of, lookalike_of
 from rootbound_service.notes.charts import note_chart
 from rootbound_service.notes.envelope import enclose
 from rootbound_service.notes.keys import note_mark
-from rootbound_service.notes.letter import Letter
+from rootbound_service.notes.letter import Letter, render
 from rootbound_service.notes.order import urgency
 from rootbound_service.notes.speech import say, speaking
 from rootbound_service.notes.views import FieldView, action_view, field_view, lookalike_line
+from rootbound_service.notes.weight import ROOM, wire_bytes
 from rootbound_service.records import OutboxMessage
 
 if TYPE_CHECKING:
@@ -26,10 +27,17 @@ if TYPE_CHECKING:
     from rootbound_service.notes.occasion import Occasion
     from rootbound_service.records import Contact, Person
 
-CARDS, PICTURES = 3, 2
-"""So many fields are told in full, and so many with a picture; the others follow as lines."""
-LINES = 12
-"""With these the longest letter stays under 90 kB, pictures and all: a test sees to it."""
+
+class Cut(NamedTuple):
+    """How many fields are told in full, with a picture, and as a line; the others are counted."""
+
+    cards: int
+    pictures: int
+    lines: int
+
+
+CUTS = (Cut(3, 2, 12), Cut(3, 2, 6), Cut(3, 1, 6), Cut(2, 1, 6), Cut(1, 1, 6))
+"""The first that keeps a letter whole in mail programs holds, the last in any case."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,20 +82,42 @@ def compose_note(
         raise ValueError(f"no note for person {person.id}; a message needs at least one field")
     ordered = sorted(notes, key=lambda note: urgency(note.facts))
     with speaking(person.language):
-        images = _pictures([note.facts for note in ordered[:PICTURES]], person)
-        letter = _letter(person, ordered, images, occasion)
+        letter, images = _whole(person, ordered, occasion)
         mark = note_mark(person, ordered, contact)
         return enclose("note", person, letter, images, occasion, mark, contact)
 
 
+def _whole(
+    person: Person, notes: Sequence[FieldNote], occasion: Occasion
+) -> tuple[Letter, dict[str, bytes]]:
+    """Tell as much as mail programs show; they would cut the foot off, cautions and all."""
+    for cut in CUTS[:-1]:
+        letter, images = _told(person, notes, occasion, cut)
+        if wire_bytes(*render("note", letter), images) <= ROOM:
+            return letter, images
+    return _told(person, notes, occasion, CUTS[-1])
+
+
+def _told(
+    person: Person, notes: Sequence[FieldNote], occasion: Occasion, cut: Cut
+) -> tuple[Letter, dict[str, bytes]]:
+    """Tell so many fields, with their pictures."""
+    images = _pictures([note.facts for note in notes[: cut.pictures]], person)
+    return _letter(person, notes, images, occasion, cut), images
+
+
 def _letter(
-    person: Person, notes: Sequence[FieldNote], images: dict[str, bytes], occasion: Occasion
+    person: Person,
+    notes: Sequence[FieldNote],
+    images: dict[str, bytes],
+    occasion: Occasion,
+    cut: Cut,
 ) -> Letter:
     """Put the words of all fields together."""
     fields, units = [note.facts for note in notes], person.units
     advice = [
         (actions_of(note.facts, irrigated=note.irrigated), lookalike_of(note.facts))
-        for note in notes[:CARDS]
+        for note in notes[: cut.cards]
     ]
     rows = [row for actions, alike in advice for row in (*actions, alike) if row is not None]
     sources = tuple(dict.fromkeys(key for row in rows for key in row.source))
@@ -95,7 +125,7 @@ def _letter(
         _card(facts, person, row, sources, images, occasion)
         for facts, row in zip(fields, advice, strict=False)
     ]
-    rest = fields[CARDS : CARDS + LINES]
+    rest = fields[cut.cards : cut.cards + cut.lines]
     return Letter(
         subject=say.note_subject(fields, units),
         headline=say.note_headline(fields, units),
@@ -103,10 +133,11 @@ def _letter(
         preview=f"{cards[0].change} {cards[0].cause}",
         dateline=say.night_line(fields[0].night, units),
         leaving=say.leaving_line(person, "note", linked=occasion.linked),
+        reason=say.reason_line(person, "note"),
         show_grower=person.role == "adviser",
         cards=tuple(cards),
         lines=tuple(field_view(facts, units, occasion.members) for facts in rest),
-        more=max(len(fields) - CARDS - LINES, 0),
+        more=max(len(fields) - cut.cards - cut.lines, 0),
         sources=tuple((number, cite(key)) for number, key in enumerate(sources, 1)),
         stop_url=STOP_MARK if occasion.linked else "",
         note_url=NOTE_MARK if occasion.linked else "",

@@ -140,6 +140,7 @@ def _letter(person: Person, fields: Sequence[FieldFacts], occasion: Occasion, we
         preview=text,
         dateline=say.week_line(number, night, units),
         leaving=say.leaving_line(person, "digest", linked=occasion.linked),
+        reason=say.reason_line(person, "digest"),
         show_grower=person.role == "adviser",
         unit_word=say.unit_word(units),
         lines=tuple(field_view(facts, units, occasion.members) for facts in fields),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from rootbound_service.notes.plain import FILTERS
@@ -61,6 +61,9 @@ class Letter:
     """What an inbox shows after the subject."""
     dateline: str
     leaving: str
+    """Why the reader gets this and how to stop it, for the foot."""
+    reason: str
+    """The first half of that, for the top."""
     show_grower: bool
     unit_word: str = "inches"
     cards: tuple[FieldView, ...] = ()
@@ -100,7 +103,13 @@ def render(kind: str, letter: Letter) -> tuple[str, str]:
     tuple of str
         HTML with inlined styles, and plain text under 72 columns.
     """
-    templates = _templates(spoken())
+    return _rendered(kind, letter, spoken())
+
+
+@lru_cache(maxsize=8)  # a letter is weighed first and enclosed then
+def _rendered(kind: str, letter: Letter, language: str) -> tuple[str, str]:
+    """Render it once."""
+    templates = _templates(language)
     html = templates.get_template(f"{kind}.html.j2").render(letter=letter)
     text = templates.get_template(f"{kind}.txt.j2").render(letter=letter)
     return _inliner().inline(html), text.strip() + "\n"

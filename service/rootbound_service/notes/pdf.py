@@ -29,5 +29,6 @@ def pdf_of(html: str) -> bytes:
         raise NoPdf("no PDF: install rootbound[pdf] and the Pango library") from error
 
     only_within = weasyprint.urls.URLFetcher(allowed_protocols={"data"}, fail_on_errors=True)
-    made: bytes = weasyprint.HTML(string=html, url_fetcher=only_within).write_pdf()
+    made: bytes | None = weasyprint.HTML(string=html, url_fetcher=only_within).write_pdf()
+    assert made is not None  # noqa: S101  (it is written to no file)
     return made

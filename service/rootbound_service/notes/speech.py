@@ -66,5 +66,7 @@ def words_of(language: str) -> Any:
 
 def languages() -> tuple[str, ...]:
     """Return the names of the languages that are there."""
-    here = Path(__file__).parent
-    return tuple(sorted(one.parent.name for one in here.glob("*/wording.py")))
+    from rootbound_service import notes
+
+    found = (one.parent.name for place in notes.__path__ for one in Path(place).glob("*/templates"))
+    return tuple(sorted(set(found)))

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from rootbound_service.notes.compose import CARDS, PICTURES, FieldNote, compose_note
+from rootbound_service.notes.compose import CUTS, FieldNote, compose_note
 from rootbound_service.notes.letter import render_preview
 from rootbound_service.notes.occasion import Occasion
 from service.notes.cast import INES, MAREN, NOW, TOBIAS, alder_county, field, unrated
@@ -113,7 +113,7 @@ def test_a_field_without_a_dig_is_advised_to_be_dug_and_nothing_else_about_roots
     assert "What you can do: 1. Dig up a few good and a few poor plants" in told
     assert "buried lines" in told
     assert "held roots get there sooner" not in told
-    assert message.subject == "Not dug, free roots drawing down: Gravel Piece"
+    assert message.subject == "Not dug: Gravel Piece - free roots would be drawing down"
 
 
 def test_no_letter_promises_a_yield():
@@ -124,13 +124,14 @@ def test_no_letter_promises_a_yield():
     assert not re.search(r"bushel|bu/ac|t/ha|% loss|yield loss", told)
 
 
-def test_beyond_five_fields_the_others_are_lines():
-    notes = [note(field(f"Field {n}", field_id=n), f"note-{n}") for n in range(CARDS + 3)]
+def test_beyond_three_fields_the_others_are_lines():
+    most = CUTS[0].cards
+    notes = [note(field(f"Field {n}", field_id=n), f"note-{n}") for n in range(most + 3)]
     message = compose_note(INES, notes, OCCASION)
 
-    assert len(message.images) == PICTURES
+    assert len(message.images) == CUTS[0].pictures
     assert "Also tonight" in message.text
-    assert all(f"Field {n}" in message.text for n in range(CARDS + 3))
+    assert all(f"Field {n}" in message.text for n in range(most + 3))
 
 
 def test_the_key_follows_from_person_and_notes_whatever_their_order():

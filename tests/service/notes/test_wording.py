@@ -121,12 +121,12 @@ def test_water_in_reach_stands_beside_that_of_free_roots_in_both_units():
         (
             DaysAhead("free_would_not"),
             "Stress sets in with the held roots; with free roots it would not this season.",
-            "None with free roots",
+            "Stress with held roots only",
         ),
         (
             DaysAhead("neither"),
             "Stress sets in with neither held nor free roots before black layer.",
-            "None with either",
+            "No stress in the outlook",
         ),
         (
             DaysAhead("days", 9.0, 4.0, None),

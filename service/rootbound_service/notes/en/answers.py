@@ -27,6 +27,10 @@ NO_CONSENT_TEXT = (
 )
 USAGE = "RAIN 0.8, ROLL YES or ROLL NO, OK, STOP."
 UNCLEAR = f"Rootbound did not understand that. You can answer: {USAGE}"
+ANSWER_OURS = (
+    "Not kept: this letter does not answer one of ours, and so could be from anybody. Answer the "
+    f"latest letter you got from us with your words: {USAGE}"
+)
 NO_FIELD = "Rootbound: no field of yours is in season, so nothing was kept."
 
 

@@ -38,6 +38,7 @@ CHART = {
     "today": "last real day",
     "reach": "reach of the roots",
     "no_reach": "reach: not dug",
+    "unknown_reach": "reach: not known",
     "normal": "normal",
 }
 CAUTIONS = (
@@ -66,9 +67,15 @@ def leaving_line(person: Person, what: str, *, linked: bool = False) -> str:
     linked
         Whether the letter has a link that stops it.
     """
-    whose = "you advise on these fields" if person.role == "adviser" else "these are your fields"
     how = 'use the link or answer with the word "stop"' if linked else 'answer with the word "stop"'
-    return f"You get this {what} because {whose}. To stop, {how}."
+    seen = "" if linked or what != "note" else ' Answer "ok" once you have seen it.'
+    return f"{reason_line(person, what)}{seen} To stop, {how}."
+
+
+def reason_line(person: Person, what: str) -> str:
+    """Return why the reader gets this; parameters as for :func:`leaving_line`."""
+    whose = "you advise on these fields" if person.role == "adviser" else "these are your fields"
+    return f"You get this {what} because {whose}."
 
 
 def night_line(night: date, units: Units) -> str:

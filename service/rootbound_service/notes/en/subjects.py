@@ -37,13 +37,21 @@ def note_subject(fields: Sequence[FieldFacts], units: Units) -> str:
     tail = ""
     if worst.status == "watched" and worst.water_in_reach_mm is not None:
         tail = f" - {in_reach(worst.water_in_reach_mm, units)}"
+    if worst.status == "unrated" and worst.rung is not None:
+        return f"Not dug: {worst.field_name}{others} - free roots {_free(worst)}"
     return f"{_state(worst)}: {worst.field_name}{others}{tail}"
+
+
+def _free(facts: FieldFacts) -> str:
+    """Return how the free roots of a field without a dig stand, and whether that is better."""
+    word, before = RUNG_NAMES[facts.rung or 0], facts.previous_rung
+    if before is None or facts.rung is None or facts.rung >= before:
+        return f"would be {word}"
+    return "would be back to ample" if facts.rung == 0 else f"would have eased to {word}"
 
 
 def _state(facts: FieldFacts) -> str:
     """Return the rung's word, or how far the field has eased."""
-    if facts.status == "unrated" and facts.rung is not None:
-        return f"Not dug, free roots {RUNG_NAMES[facts.rung]}"
     if facts.status != "watched" or facts.rung is None:
         return status_label(facts).capitalize()
     word = RUNG_NAMES[facts.rung]
@@ -58,7 +66,7 @@ def note_headline(fields: Sequence[FieldFacts], units: Units) -> str:
     """Return the first sentence of a note, the most urgent field first."""
     worst = fields[0]
     if worst.status == "unrated" and worst.rung is not None:
-        state = f"{worst.field_name} is not dug; free roots would be {RUNG_NAMES[worst.rung]}"
+        state = f"{worst.field_name} is not dug; free roots {_free(worst)}, held roots may be worse"
     elif worst.status != "watched" or worst.rung is None:
         state = f"{worst.field_name}: {status_label(worst)}"
     elif worst.news in ROOT_NEWS and worst.previous_rung in {None, worst.rung}:

@@ -22,6 +22,11 @@ _NO_RUNG = {
 }
 
 
+_NO_ANSWER = {
+    Reason.WEATHER_TOO_OLD, Reason.WEATHER_PATCHY, Reason.NO_OUTLOOK, Reason.NOT_COMPUTED,
+    Reason.RAIN_NOT_KNOWN,
+}  # fmt: skip
+"""Only these say why a field has no answer; any other is about a rung that it does not have."""
 ROOT_NEWS: dict[str, str] = {
     Reason.GROWN_FREE: "the roots have grown free",
     Reason.HELD_AGAIN: "the roots are held after all",
@@ -79,7 +84,7 @@ def _without_rung(facts: FieldFacts) -> str:
         if facts.reason == Reason.HARVESTED:
             return "Harvested: the watch of this season is over."
         return "Black layer reached: the watch of this season is over."
-    told = reason_sentence(facts.reason, 0)
+    told = reason_sentence(facts.reason, 0) if facts.reason in _NO_ANSWER else ""
     return f"No answer. {told}" if told else "No answer: it is not known how the field stands."
 
 
@@ -156,8 +161,8 @@ def short_ahead(ahead: DaysAhead) -> str:
         days = f"{count(abs(few), 'day')} {'sooner' if few > 0 else 'later'}"
         return f"{days} ({spread})" if spread else days
     if ahead.kind == "free_would_not":
-        return "None with free roots"
-    return "None with either" if ahead.kind == "neither" else ""
+        return "Stress with held roots only"
+    return "No stress in the outlook" if ahead.kind == "neither" else ""
 
 
 def span(ahead: DaysAhead) -> str:
