@@ -11,8 +11,12 @@ BASIC = (
     "ÄÖÑÜ§¿abcdefghijklmnopqrstuvwxyzäöñüà"
 )
 """One septet each; the escape is none that a text may hold by itself."""
-EXTENDED = "\f^{}\\[~]|€"
-"""Two septets each: the escape and one more."""
+CODES = {
+    "\f": 0x0A, "^": 0x14, "{": 0x28, "}": 0x29, "\\": 0x2F, "[": 0x3C, "~": 0x3D, "]": 0x3E,
+    "|": 0x40, "€": 0x65,
+}  # fmt: skip
+EXTENDED = "".join(CODES)
+"""Two septets each: the escape and one more, 6.2.1.1."""
 SINGLE, JOINED = 160, 153
 """Septets of a text alone, and of each part of a longer one: the join takes seven."""
 SINGLE_WIDE, JOINED_WIDE = 70, 67
@@ -46,11 +50,62 @@ def size(text: str) -> Size:
     text
         As it will be sent.
     """
-    if all(one in BASIC or one in EXTENDED for one in text) and "\x1b" not in text:
-        costs = [2 if one in EXTENDED else 1 for one in text]
-        return Size(sum(costs), _parts(costs, SINGLE, JOINED), wide=False)
-    costs = [len(one.encode("utf-16-be")) // 2 for one in text]
-    return Size(sum(costs), _parts(costs, SINGLE_WIDE, JOINED_WIDE), wide=True)
+    wide = _wide(text)
+    return Size(sum(_costs(text, wide=wide)), len(split(text)), wide=wide)
+
+
+def split(text: str) -> list[str]:
+    """Divide a text into the parts in which it goes; a character of two units stays whole.
+
+    Parameters
+    ----------
+    text
+        As it will be sent.
+    """
+    wide = _wide(text)
+    costs = _costs(text, wide=wide)
+    if sum(costs) <= (SINGLE_WIDE if wide else SINGLE):
+        return [text]
+    joined = JOINED_WIDE if wide else JOINED
+    parts, room = [""], joined
+    for one, cost in zip(text, costs, strict=True):
+        if cost > room:
+            parts.append("")
+            room = joined
+        parts[-1] += one
+        room -= cost
+    return parts
+
+
+def octets(text: str, *, wide: bool) -> bytes:
+    """Write a text as a message centre takes it: a septet an octet, or UTF-16.
+
+    Parameters
+    ----------
+    text
+        A text or a part of one.
+    wide
+        Whether the whole text is; see :class:`Size`.
+    """
+    if wide:
+        return text.encode("utf-16-be", "replace")
+    return b"".join(
+        bytes([0x1B, CODES[one]]) if one in CODES else bytes([BASIC.index(one)]) for one in text
+    )
+
+
+def cut(text: str, parts: int) -> str:
+    """Shorten a plain text to so many parts.
+
+    Parameters
+    ----------
+    text
+        From :func:`plain`.
+    parts
+        How many at most.
+    """
+    room = SINGLE if parts == 1 else parts * JOINED
+    return text if len(text) <= room else f"{text[: room - 3].rstrip()}..."
 
 
 def plain(text: str) -> str:
@@ -74,13 +129,13 @@ def _plain(one: str) -> str:
     return kept if kept and all(c in BASIC and c != "\x1b" for c in kept) else "?"
 
 
-def _parts(costs: list[int], single: int, joined: int) -> int:
-    """Parts of a text; a character of two units is never cut in half."""
-    if sum(costs) <= single:
-        return 1
-    parts, room = 1, joined
-    for cost in costs:
-        if cost > room:
-            parts, room = parts + 1, joined
-        room -= cost
-    return parts
+def _wide(text: str) -> bool:
+    """Whether a character lies outside the alphabet."""
+    return "\x1b" in text or not all(one in BASIC or one in CODES for one in text)
+
+
+def _costs(text: str, *, wide: bool) -> list[int]:
+    """Units of each character."""
+    if wide:
+        return [2 if ord(one) > 0xFFFF else 1 for one in text]  # noqa: PLR2004  (the first plane)
+    return [2 if one in CODES else 1 for one in text]

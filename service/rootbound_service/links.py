@@ -9,7 +9,7 @@ from itsdangerous import BadSignature, Signer
 
 Purpose = Literal["stop", "note", "digest", "bounce"]
 """stop: contact id and scope number; note: message id; digest: digest id; bounce: message id."""
-SCOPES = ("all", "note", "digest")
+SCOPES: tuple[Literal["all", "note", "digest"], ...] = ("all", "note", "digest")
 """Their places are the scope numbers of stop links."""
 NOTE_MARK = "https://links.invalid/note"
 """Stands in a rendered message for the page of that message, whose number is given later."""

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import json
 import sys
-import time
 from datetime import timedelta
 from random import SystemRandom
+from threading import Event
 from uuid import uuid4
 
 from rootbound_service.channels.email import Letterhead
@@ -57,7 +57,7 @@ def main() -> None:
             left = counts(conn)
         if not left["pending"] + left["sending"]:
             break
-        time.sleep(PAUSE_S)  # others have the rest in hand, or had it when they were killed
+        Event().wait(PAUSE_S)  # others have the rest in hand, or had it when they were killed
     engine.dispose()
 
 

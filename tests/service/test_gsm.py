@@ -68,3 +68,27 @@ def test_a_plain_text_never_costs_double_and_is_plain_already(text):
 )
 def test_what_costs_double_is_written_otherwise(text, plain):
     assert gsm.plain(text) == plain
+
+
+@given(st.one_of(ANY, PLAIN))
+def test_parts_lose_nothing_and_each_fits_by_a_second_implementation(text):
+    parts = gsm.split(text)
+
+    assert "".join(parts) == text
+    if len(parts) > 1:
+        theirs = smsutil.split(text).parts
+        assert parts == [one.content for one in theirs]
+
+
+@given(PLAIN)
+def test_septets_are_those_of_a_second_implementation(text):
+    assert gsm.octets(text, wide=False) == bytes(smsutil.encode(text))
+
+
+@given(ANY, st.integers(1, 2))
+def test_a_text_that_was_cut_fits_and_says_that_more_was_said(text, parts):
+    plain = gsm.plain(text)
+    short = gsm.cut(plain, parts)
+
+    assert gsm.size(short).parts <= parts
+    assert short == plain or (short.endswith("...") and gsm.size(plain).parts > parts)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from rootbound_service.errors import Problem, RefusedInput
 
@@ -17,6 +17,7 @@ SIGNED = (
 )  # fmt: skip
 """RFC 8058 section 3 asks for both List-Unsubscribe headers among them. From stands twice, so that
 nobody can add a second one (RFC 6376 section 8.15)."""
+RELAXED = b"relaxed"
 KEY = "ROOTBOUND_DKIM_KEY_FILE"
 
 
@@ -51,8 +52,8 @@ def signer(domain: str, selector: str, key_file: Path) -> Sign:
     def sign(raw: bytes) -> bytes:
         there = {line.partition(b":")[0].strip().lower() for line in _header_lines(raw)}
         headers = [name for name in SIGNED if name in there]
-        options = {"include_headers": headers, "canonicalize": (b"relaxed", b"relaxed")}
-        signed: bytes = dkim.sign(raw, selector.encode(), domain.encode(), key, **options)
+        how: dict[str, Any] = {"include_headers": headers, "canonicalize": (RELAXED, RELAXED)}
+        signed: bytes = dkim.sign(raw, selector.encode(), domain.encode(), key, **how)
         return signed
 
     try:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from rootbound_service.channels.transport import (
     ChannelRefused,
@@ -128,7 +128,7 @@ class HttpGateway:
         raise NotNow(told, code)
 
 
-def at(value: object, path: str) -> object:
+def at(value: object, path: str) -> Any:
     """Find what stands at a path in an answer; None where nothing does.
 
     Parameters
@@ -138,14 +138,14 @@ def at(value: object, path: str) -> object:
     path
         Names and places with dots between, as ``messages.0.id``.
     """
+    found: Any = value
     for step in path.split("."):
-        if isinstance(value, Mapping):
-            value = value.get(step)
-        elif isinstance(value, list) and step.isdecimal() and int(step) < len(value):
-            value = value[int(step)]
-        else:
+        key: Any = int(step) if step.isdecimal() else step
+        try:
+            found = None if isinstance(found, str) else found[key]
+        except (KeyError, IndexError, TypeError):
             return None
-    return value
+    return found
 
 
 def _retry_after(answer: requests.Response) -> float | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, cast
 from urllib.parse import parse_qsl
 
 from rootbound_service.channels.gateway import at
@@ -54,7 +54,7 @@ def read_call(body: bytes, content_type: str) -> Mapping[str, object]:
         said = json.loads(body)
         if not isinstance(said, dict):
             raise ValueError("the call is JSON, but no object")
-        return said
+        return cast("dict[str, object]", said)
     return dict(parse_qsl(body.decode("utf-8"), keep_blank_values=True))
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from rootbound_service.channels.bounces import status_in, what_follows
 from rootbound_service.store import claiming, delivery, outbox
 from rootbound_service.store.channel_state import ChannelState, channel_states, put_channel_state
+from rootbound_service.store.claiming import suppress_reader
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -70,8 +72,10 @@ class StoreOutbox:
     def mark_dead(
         self, message_id: int, me: str, now: datetime, code: int | None, error: str
     ) -> bool:
-        """Give it up."""
+        """Give it up; an address that the relay says is dead is written to no more."""
         with self._engine.begin() as conn:
+            if (status := status_in(error)) and what_follows("failed", status) == "suppress":
+                suppress_reader(conn, message_id, f"refused {status}", now)
             return delivery.mark_dead(conn, message_id, me, now, code, error)
 
     def mark_unknown(

@@ -4,29 +4,23 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from email import message_from_bytes, policy
 from email.message import EmailMessage
 from email.utils import parseaddr
-from hashlib import sha256
-from typing import TYPE_CHECKING, Literal, cast
-
-from sqlalchemy import select, update
+from typing import TYPE_CHECKING, Literal, get_args
 
 from rootbound_service.channels.bounce_address import message_of
-from rootbound_service.channels.bounces import BACK_DAYS, MOST_SOFT, Bounce, read_bounce
+from rootbound_service.channels.bounces import Bounce, read_bounce
 from rootbound_service.links import SCOPES, BadToken, Links
 from rootbound_service.records import Scope
-from rootbound_service.replies.act import Heard, respond
-from rootbound_service.replies.mail_answer import answer_message
-from rootbound_service.replies.understand import Understood, understand
+from rootbound_service.replies.bounced import take_bounce
+from rootbound_service.replies.kept import Came, keep, name_of
+from rootbound_service.replies.letters import Letter, letter_by_number, letter_named
+from rootbound_service.replies.machines import header, is_machine
+from rootbound_service.replies.mail_act import take_answer
 from rootbound_service.store.contacts import contacts_of, find_contacts
-from rootbound_service.store.outbox import enqueue
-from rootbound_service.store.portable import insert_into
-from rootbound_service.store.receipts import add_receipt, failures_of
 from rootbound_service.store.schema import contact as contact_table
-from rootbound_service.store.schema import inbound, outbox
-from rootbound_service.store.suppressions import address_hash, suppress
 from rootbound_service.telling.stopping import stop
 
 if TYPE_CHECKING:
@@ -36,6 +30,7 @@ if TYPE_CHECKING:
 
 What = Literal["bounce", "stopped", "answered", "machine", "stranger", "told_before"]
 _STOP_SUBJECT = re.compile(r"stop-([\w.-]+)", re.IGNORECASE)
+_SENT_TO = ("To", "Delivered-To", "X-Original-To", "Envelope-To")
 MOST_BYTES = 5_000_000
 
 
@@ -71,39 +66,48 @@ def take_mail(conn: Connection, mail: MailIn, links: Links, ask: str) -> What:
     """
     parsed = message_from_bytes(mail.raw[:MOST_BYTES], policy=policy.default)
     assert isinstance(parsed, EmailMessage)  # noqa: S101  (the policy makes it so)
-    to = mail.to or parseaddr(str(parsed.get("To", "")))[1]
+    name = name_of(parsed, mail.raw)
     if (bounce := read_bounce(parsed)) is not None:
-        _bounced(conn, bounce, message_of(to, links.secret), mail.at)
-        return "bounce"
-    if str(parsed.get("Auto-Submitted", "no")).strip().lower() != "no":
+        letter = _came_back(conn, parsed, bounce, mail, links)
+        return "machine" if letter is None else _bounced(conn, bounce, letter, name, mail.at)
+    # before the machines: a mail program stops for its reader, and says that it is one
+    if (wish := _wish(conn, parsed, links)) is not None:
+        return _stopped(conn, wish, name, mail.at)
+    if is_machine(parsed):
         return "machine"
-    if (scope := _by_token(conn, parsed, links, mail.at)) is not None:
-        return scope
-    sender = parseaddr(str(parsed.get("From", "")))[1]
-    found = find_contacts(conn, "email", sender)
+    found = find_contacts(conn, "email", parseaddr(header(parsed, "From"))[1])
     if not found:
         return "stranger"
-    return _answered(conn, parsed, found[0], mail, ask)
+    named = f"{header(parsed, 'In-Reply-To')} {header(parsed, 'References')}"
+    letter = letter_named(conn, named, mail.at, [one.id for one in found])
+    who = next((one for one in found if letter and one.id == letter.contact_id), found[0])
+    return take_answer(conn, parsed, who, letter, name, mail.at, ask)
 
 
-def _bounced(conn: Connection, bounce: Bounce, message_id: int | None, now: datetime) -> None:
-    """Keep a bounce with the letter it is about, and stop what cannot arrive."""
-    row = None
-    if message_id is not None:
-        row = conn.execute(select(outbox).where(outbox.c.id == message_id)).one_or_none()
-    if row is None:
-        return
-    add_receipt(conn, row.id, now, bounce.state, bounce.status or None, bounce.said)
-    dead = bounce.follows == "suppress"
-    if bounce.follows == "count" and row.contact_id is not None:
-        dead = failures_of(conn, row.contact_id, now, timedelta(days=BACK_DAYS)) >= MOST_SOFT
-    if dead:
-        suppress(conn, "email", row.to_address, "all", f"bounce {bounce.status}", now)
+def _came_back(
+    conn: Connection, parsed: EmailMessage, bounce: Bounce, mail: MailIn, links: Links
+) -> Letter | None:
+    """The letter that a bounce is about, by the return path or by the name it gives back."""
+    for address in [mail.to, *(parseaddr(header(parsed, one))[1] for one in _SENT_TO)]:
+        number = message_of(address, links.secret)
+        if number is not None:
+            return letter_by_number(conn, number)
+    return letter_named(conn, bounce.message_id, mail.at)
 
 
-def _by_token(conn: Connection, parsed: EmailMessage, links: Links, now: datetime) -> What | None:
-    """Stop what the subject of a mailto link names; None where it names nothing."""
-    found = _STOP_SUBJECT.search(str(parsed.get("Subject", "")))
+def _bounced(conn: Connection, bounce: Bounce, letter: Letter, name: str, now: datetime) -> What:
+    """Take a bounce in once."""
+    body = f"{bounce.state} {bounce.status}".strip()
+    came = Came(name, now, letter.contact_id, letter.to_address, body, "bounce")
+    if keep(conn, came) is None:
+        return "told_before"
+    take_bounce(conn, bounce, letter, now)
+    return "bounce"
+
+
+def _wish(conn: Connection, parsed: EmailMessage, links: Links) -> tuple[Contact, Scope] | None:
+    """Whom and what the subject of a mailto link stops; None where it names nothing."""
+    found = _STOP_SUBJECT.search(header(parsed, "Subject"))
     if found is None:
         return None
     try:
@@ -113,62 +117,19 @@ def _by_token(conn: Connection, parsed: EmailMessage, links: Links, now: datetim
     contacts = contacts_of(conn, contact_table.c.id == contact_id)
     if not contacts or place >= len(SCOPES):
         return None
-    scope = cast("Scope", SCOPES[place])
-    stop(conn, contacts[0], scope, "email", "stop by the link of a letter", now)
-    return "stopped"
+    return contacts[0], _scopes()[place]
 
 
-def _answered(
-    conn: Connection, parsed: EmailMessage, contact: Contact, mail: MailIn, ask: str
-) -> What:
-    """Act upon the first line of an answer."""
-    line = first_line(parsed) or str(parsed.get("Subject", ""))
-    meant = understand(line)
-    name = str(parsed.get("Message-ID", "")).strip() or sha256(mail.raw).hexdigest()
-    number = _keep(conn, contact, line, meant, name, mail.at)
-    if number is None:
+def _scopes() -> list[Scope]:
+    """The scopes in the order in which links number them."""
+    known: tuple[Scope, ...] = get_args(Scope)
+    return sorted(known, key=SCOPES.index)
+
+
+def _stopped(conn: Connection, wish: tuple[Contact, Scope], name: str, now: datetime) -> What:
+    """Stop what the link of a letter names, once."""
+    contact, scope = wish
+    if keep(conn, Came(name, now, contact.id, contact.address, f"stop {scope}", "stop")) is None:
         return "told_before"
-    scope: Scope = "all"
-    heard = Heard(contact, "email", line, f"email-{number}", mail.at, scope, ask)
-    answer = respond(conn, heard, meant)
-    conn.execute(update(inbound).where(inbound.c.id == number).values(answer=answer))
-    enqueue(conn, [answer_message(contact, parsed, answer, number, mail.at)])
-    return "stopped" if meant.meaning == "stop" else "answered"
-
-
-def first_line(parsed: EmailMessage) -> str:
-    """Return the first line that somebody wrote: no quotation, no greeting line of one.
-
-    Parameters
-    ----------
-    parsed
-        The letter.
-    """
-    body = parsed.get_body(("plain",))
-    if body is None:
-        return ""
-    for line in str(body.get_content()).splitlines():
-        text = line.strip()
-        if text and not text.startswith((">", "--")) and not text.endswith(("wrote:", "schrieb:")):
-            return text[:300]
-    return ""
-
-
-def _keep(
-    conn: Connection, contact: Contact, line: str, meant: Understood, name: str, now: datetime
-) -> int | None:
-    """Keep what came; None where it was told before."""
-    values = {
-        "channel": "email",
-        "provider_id": name,
-        "received_at": now,
-        "contact_id": contact.id,
-        "address_hash": address_hash("email", contact.address),
-        "body": line,
-        "meaning": meant.meaning,
-        "answer": "",
-    }
-    new = insert_into(conn, inbound).values(values)
-    new = new.on_conflict_do_nothing(index_elements=["channel", "provider_id"])
-    number: int | None = conn.scalar(new.returning(inbound.c.id))
-    return number
+    stop(conn, contact, scope, "email", "stop by the link of a letter", now)
+    return "stopped"

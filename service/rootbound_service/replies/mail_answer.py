@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
 from email.message import EmailMessage
 from typing import TYPE_CHECKING
 
 from rootbound_service.records import OutboxMessage
+from rootbound_service.replies.machines import header
 
 if TYPE_CHECKING:
     from rootbound_service.records import Contact
 
 LIFE = timedelta(days=1)
+_NAME = re.compile(r"<[^<>\s@]{1,120}@[^<>\s@]{1,120}>", re.ASCII)
 
 
 def answer_message(
@@ -32,7 +35,7 @@ def answer_message(
     now
         The time, aware.
     """
-    subject = " ".join(str(parsed.get("Subject", "")).split())[:120]
+    subject = " ".join(header(parsed, "Subject").split())[:120]
     reply = subject if subject.lower().startswith("re:") else f"Re: {subject}".strip()
     return OutboxMessage(
         dedupe_key=f"answer-{number}",
@@ -49,5 +52,12 @@ def answer_message(
         available_at=now,
         not_after=now + LIFE,
         priority=0,
+        thread_key=_name(parsed),  # of an answer: the letter it answers
         contact_id=contact.id,
     )
+
+
+def _name(parsed: EmailMessage) -> str:
+    """The Message-ID of a letter; empty where it has none that another letter could carry."""
+    found = _NAME.fullmatch(header(parsed, "Message-ID").strip())
+    return found[0] if found else ""

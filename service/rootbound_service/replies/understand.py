@@ -7,26 +7,49 @@ any other that a reasonable person would read so counts as well.
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from typing import Literal
 
 Meaning = Literal["stop", "start", "help", "seen", "rain", "rolled", "unclear"]
 
-STOP = {"stop", "stopall", "quit", "end", "revoke", "cancel", "unsubscribe", "optout", "arret"}
+STOP_FIRST = {"stop", "stopall", "unsubscribe", "optout", "revoke", "arret"}
+"""Nobody begins a remark on a field with these."""
+STOP = STOP_FIRST | {"quit", "end", "cancel"}
+"""The others count where they stand alone: "End rows look fine" stops nothing."""
 STOP_PHRASES = (
-    "opt out", "opt me out", "opt-out", "stop sending", "stop texting", "no more texts",
-    "no more messages", "do not text", "don't text", "do not send", "don't send", "remove me",
-    "take me off", "leave me alone", "stop all", "please stop",
+    "opt out", "opt me out", "stop sending", "stop texting", "stop messaging", "stop contacting",
+    "stop these", "stop all", "please stop", "no more texts", "no more messages", "dont text",
+    "do not text", "dont contact", "do not contact", "dont message", "do not message",
+    "dont send me", "do not send me", "dont send any", "do not send any", "dont send these",
+    "do not send these", "remove me", "take me off", "leave me alone",
 )  # fmt: skip
+"""Without apostrophes: some phones write a straight one, some a curly one, some people none."""
 START = {"start", "unstop", "yes", "resume"}
 HELP = {"help", "info", "hilfe", "ayuda"}
-SEEN = {"ok", "okay", "k", "seen", "thanks", "thx", "ack", "done", "got"}
+READ = {"ok", "okay", "k", "seen", "ack"}
+SEEN = READ | {"thanks", "thx", "done", "got"}
 YES, NO = {"yes", "y", "ja", "si", "1"}, {"no", "n", "not", "none", "nein", "0"}
-_FIELD = re.compile(r"(?:#|\bfield\s+)(\d{1,9})\b")
-_AMOUNT = re.compile(r"(\d*[.,]?\d+)\s*(inches|inch|in\b|\"|mm\b|millimet\w+)?")
-_BARE = re.compile(r"[^\w\s#.,\"'-]+")
-_LONGEST_STOP = 4
-"""Words of a message that a stop word may begin: "end of the season looks fine" is none."""
+POLITE = {
+    "please", "pls", "ok", "okay", "yes", "yeah", "thanks", "thx", "thank", "you", "hi", "hello",
+    "hey", "now", "it", "this", "these", "that", "them", "all", "i", "want", "wish", "would",
+    "like", "to", "me", "my", "the", "texts", "messages",
+}  # fmt: skip
+LEAVES = {"roll", "rolled", "rolling", "leaves", "leaf"}
+_BESIDE_LEAVES = LEAVES | {"are", "is", "the", "it", "they", "today", "thanks", "please"}
+_FIELD = re.compile(r"(?:#\s*|\bfield\s+)(\d{1,9})(?!\d)", re.ASCII)
+_RAIN = re.compile(
+    r"rain(?:fall|ed)?(?:[,.]?\s)*(?:(?:was|is|of)\s+)?(\d{0,4}[.,]?\d{1,4})"
+    r"\s*(inch(?:es)?|in|\"|''|mm|millimet(?:er|re)s?)?[.,]*"
+    r"(?:\s+(?:(?:of\s+)?rain|thanks|thx|please|total|here)[.,]?)*",
+    re.ASCII,
+)
+"""The whole answer: a second number or an unknown word could mean another amount, day or field,
+and rain that did not fall holds a warning back."""
+_BARE = re.compile(r"[^\w\s#.,\"'/\u2044+-]+")
+_APOSTROPHES = str.maketrans("\u2018\u2019\u02bc`\u201c\u201d\u2033", "''''\"\"\"")
+_FEW = 4
+"""Words of an answer that one word may settle."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,54 +70,56 @@ def understand(text: str) -> Understood:
     Parameters
     ----------
     text
-        As it came; capital letters, punctuation and politeness do not matter.
+        As it came; capital letters, accents, punctuation and politeness do not matter.
     """
-    said = " ".join(_BARE.sub(" ", text.casefold()).split())
-    words = said.replace(".", " ").replace(",", " ").split()
-    first = words[0] if words else ""
-    if _stops(said, words):
+    said = _folded(text)
+    fields = {int(one) for one in _FIELD.findall(said)}
+    rest = " ".join(_FIELD.sub(" ", said).split())
+    words = re.findall(r"\w+", rest.replace("'", ""))
+    if _stops(words):
         return Understood("stop")
-    if (seen := _observation(said, first)) is not None:
+    field = min(fields) if len(fields) == 1 else None
+    if len(fields) < 2 and (seen := _observation(rest, words, field)) is not None:  # noqa: PLR2004  (which of two?)
         return seen
-    field, few = _field_of(said), len(words) <= _LONGEST_STOP
-    meaning: Meaning = "unclear"
+    return Understood(_plain_word(words), field)
+
+
+def _plain_word(words: list[str]) -> Meaning:
+    """What the first word says, where it is one of ours."""
+    first = words[0] if words else ""
     if first in HELP:
-        meaning = "help"
-    elif first in START and len(words) == 1:
-        meaning = "start"
-    elif first in SEEN and few:
-        meaning = "seen"
-    return Understood(meaning, field)
+        return "help"
+    if first in START and len(words) == 1:
+        return "start"
+    told = any(one.isdigit() or one in {"rain", *LEAVES} for one in words)
+    polite = first in SEEN and set(words) <= SEEN | POLITE
+    read = first in READ and len(words) <= _FEW and not told
+    return "seen" if polite or read else "unclear"
 
 
-def _observation(said: str, first: str) -> Understood | None:
-    """Rain of a gauge, or how leaves look; None where it is neither."""
-    field = _field_of(said)
-    if first == "rain" and (found := _amount(said)):
-        return Understood("rain", field, found)
-    rest = set(_FIELD.sub(" ", said).replace(".", " ").split()[1:])
-    if first in {"roll", "rolled", "leaves"} and rest & (YES | NO):
-        return Understood("rolled", field, rolled=not rest & NO)
+def _observation(rest: str, words: list[str], field: int | None) -> Understood | None:
+    """Rain of a gauge, or how leaves look; None where it is neither or could mean two things."""
+    if (found := _RAIN.fullmatch(rest)) is not None:
+        unit = found[2] or ""
+        named = "mm" if unit.startswith("m") else "in" if unit else ""
+        return Understood("rain", field, f"{found[1].replace(',', '.')} {named}".strip())
+    beside = set(words) - _BESIDE_LEAVES
+    if words and words[0] in LEAVES and beside and (beside <= YES or beside <= NO):
+        return Understood("rolled", field, rolled=beside <= YES)
     return None
 
 
-def _stops(said: str, words: list[str]) -> bool:
+def _stops(words: list[str]) -> bool:
     """Whether somebody wants to hear no more."""
-    first = words[0] if words else ""
-    short = len(words) <= _LONGEST_STOP
-    return (first in STOP and short) or any(phrase in said for phrase in STOP_PHRASES)
+    if words and words[0] in STOP_FIRST and len(words) <= _FEW:
+        return True
+    left = [one for one in words if one not in POLITE]
+    said = f" {' '.join(words)} "
+    return (bool(left) and set(left) <= STOP) or any(f" {one} " in said for one in STOP_PHRASES)
 
 
-def _field_of(said: str) -> int | None:
-    found = _FIELD.search(said)
-    return int(found[1]) if found else None
-
-
-def _amount(said: str) -> str:
-    """Rain with its unit; the field's number is none."""
-    found = _AMOUNT.search(_FIELD.sub(" ", said))
-    if found is None:
-        return ""
-    unit = found[2] or ""
-    metric = unit.startswith("m")
-    return f"{found[1].replace(',', '.')} {'mm' if metric else 'in' if unit else ''}".strip()
+def _folded(text: str) -> str:
+    """Return small letters without accents, the punctuation that can matter, single spaces."""
+    bare = unicodedata.normalize("NFKD", text.translate(_APOSTROPHES)).casefold()
+    kept = "".join(one for one in bare if not unicodedata.combining(one))
+    return " ".join(_BARE.sub(" ", kept).split())

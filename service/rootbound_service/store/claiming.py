@@ -11,7 +11,7 @@ from rootbound_service.records import Channel, OutboxMessage
 from rootbound_service.store.contacts import consents
 from rootbound_service.store.outbox import load_messages
 from rootbound_service.store.schema import outbox
-from rootbound_service.store.suppressions import address_hash, suppressed_of
+from rootbound_service.store.suppressions import address_hash, suppress, suppressed_of
 
 PASSES = ("operator", "answer")
 """Kinds that are sent whatever was stopped: the service's own, and answers to who wrote to us."""
@@ -154,6 +154,26 @@ def put_back(conn: Connection, message_id: int, me: str, available_at: datetime)
     change = {"status": "pending", "available_at": available_at, "claimed_by": None}
     change |= {"claimed_until": None, "attempts": outbox.c.attempts - 1}
     return conn.execute(_mine(message_id, me).values(change)).rowcount == 1
+
+
+def suppress_reader(conn: Connection, message_id: int, why: str, now: datetime) -> None:
+    """Write no more to the address of a message.
+
+    Parameters
+    ----------
+    conn
+        A transaction of its own.
+    message_id
+        The message.
+    why
+        In few words; names nobody.
+    now
+        The time.
+    """
+    whose = select(outbox.c.channel, outbox.c.to_address, outbox.c.kind)
+    row = conn.execute(whose.where(outbox.c.id == message_id)).one_or_none()
+    if row is not None and row.kind not in PASSES:
+        suppress(conn, row.channel, row.to_address, "all", why, now)
 
 
 def _suppress(conn: Connection, message_id: int, why: str, me: str | None = None) -> None:

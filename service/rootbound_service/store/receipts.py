@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Literal
 
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import Connection, insert, select
 
-from rootbound_service.records import Channel
+from rootbound_service.records import Channel, MessageKind
 from rootbound_service.store.schema import outbox, receipt
 
 State = Literal["delivered", "delayed", "failed", "unknown"]
@@ -51,8 +52,8 @@ def message_named(conn: Connection, channel: Channel, provider_id: str) -> int |
     return conn.scalar(select(outbox.c.id).where(mine).limit(1))
 
 
-def failures_of(conn: Connection, contact_id: int, now: datetime, back: timedelta) -> int:
-    """Count the bounces of a contact in a span of time.
+def codes_of(conn: Connection, contact_id: int, since: datetime) -> dict[int, str]:
+    """Tell which letters of a contact came back, and the code of each.
 
     Parameters
     ----------
@@ -60,16 +61,38 @@ def failures_of(conn: Connection, contact_id: int, now: datetime, back: timedelt
         The caller's transaction; reading is enough.
     contact_id
         The contact.
-    now
-        Its end, aware.
-    back
-        How long it is.
+    since
+        Only what came back after this moment.
     """
-    query = (
-        select(func.count())
-        .select_from(receipt)
-        .join(outbox, outbox.c.id == receipt.c.outbox_id)
-        .where(outbox.c.contact_id == contact_id, receipt.c.state == "failed")
-        .where(receipt.c.at > now - back)
-    )
-    return conn.scalar(query) or 0
+    mine = (outbox.c.contact_id == contact_id) & (receipt.c.state == "failed")
+    query = select(receipt.c.outbox_id, receipt.c.code).join(outbox).where(mine)
+    rows = conn.execute(query.where(receipt.c.at > since).order_by(receipt.c.id))
+    return {row.outbox_id: row.code or "" for row in rows}
+
+
+@dataclass(frozen=True, slots=True)
+class CameBack:
+    """A message that was taken and failed after all; names nobody."""
+
+    outbox_id: int
+    kind: MessageKind
+    channel: Channel
+    at: datetime
+    code: str
+    said: str
+
+
+def came_back(conn: Connection, since: datetime) -> list[CameBack]:
+    """List what failed after it was taken, for the operator: oldest first.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    since
+        Only what was heard after this moment.
+    """
+    o, r = outbox.c, receipt.c
+    query = select(r.outbox_id, o.kind, o.channel, r.at, r.code, r.said).join(outbox)
+    rows = conn.execute(query.where(r.state == "failed", r.at > since).order_by(r.id))
+    return [CameBack(*row[:4], row.code or "", row.said) for row in rows]

@@ -68,6 +68,62 @@ def test_two_parts_are_joined_by_their_headers(centre, gateway):
     assert heads[0][3] == heads[1][3]
 
 
+def test_a_second_try_has_the_reference_of_the_first_so_that_a_phone_joins_them(centre, gateway):
+    centre.faults.extend([0, THROTTLED])
+    text = "a" * 300
+
+    with pytest.raises(NotNow):
+        gateway.send(NUMBER, text, "key-1")
+    gateway.send(NUMBER, text, "key-1")
+    gateway.send(NUMBER, text, "key-2")
+
+    first, again, _, other, _ = (one.octets[3] for one in centre.taken)
+    assert first == again != other
+
+
+def test_a_character_of_two_septets_is_never_cut_in_half(centre, gateway):
+    """3GPP TS 23.038 6.2.1.1: the escape 1B and what follows belong together."""
+    gateway.send(NUMBER, "a" * 152 + "€" + "b" * 50, "key-1")
+
+    first, second = (one.octets[6:] for one in centre.taken)
+    assert first == b"a" * 152
+    assert second == b"\x1be" + b"b" * 50
+
+
+def test_every_character_counted_as_one_septet_goes_as_one(centre, gateway):
+    """3GPP TS 23.038 6.2.1: the section sign is septet 5F."""
+    gateway.send(NUMBER, "§ 7", "key-1")
+
+    (taken,) = centre.taken
+    assert (taken.coding, taken.octets) == (0, b"\x5f 7")
+
+
+def test_a_text_outside_the_alphabet_goes_as_utf_16(centre, gateway):
+    """Data coding 8 is UCS-2: SMPP 3.4, 5.2.19."""
+    gateway.send(NUMBER, "\u0142\U0001f33d", "key-1")
+
+    (taken,) = centre.taken
+    assert (taken.coding, taken.octets) == (8, bytes.fromhex("0142d83cdf3d"))
+
+
+def test_a_centre_that_asks_whether_we_are_there_is_answered_and_its_answer_awaited(
+    centre, gateway
+):
+    centre.faults.append("ask")
+
+    assert gateway.send(NUMBER, "Tight.", "key-1").provider_id == "id-1"
+    assert gateway.send(NUMBER, "Tight.", "key-2").provider_id == "id-2"
+    assert centre.here == [77]
+
+
+def test_an_answer_that_is_none_leaves_the_texts_fate_unknown(centre, gateway):
+    centre.faults.append("babble")
+
+    with pytest.raises(NobodyKnows):
+        gateway.send(NUMBER, "Tight.", "key-1")
+    assert gateway.send(NUMBER, "Tight.", "key-2").provider_id == "id-2"
+
+
 @pytest.mark.parametrize(
     ("status", "error"),
     [(THROTTLED, NotNow), (QUEUE_FULL, NotNow), (BAD_NUMBER, RefusedForGood)],

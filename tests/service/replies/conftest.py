@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from sqlalchemy import select, update
 
+from rootbound_service.channels.email import message_id
 from rootbound_service.links import Links
 from rootbound_service.records import ConsentEvent, Contact, NoteRecord
 from rootbound_service.replies.text import TextIn, take_text
@@ -18,7 +19,7 @@ from rootbound_service.store.observations import every_observation
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.risk import save_notes
 from rootbound_service.store.schema import outbox
-from service.channels.fakes import message
+from service.channels.fakes import HEAD, message
 from service.feeds.scene import a_field
 
 NOON = datetime(2026, 7, 14, 17, 30, tzinfo=UTC)
@@ -44,7 +45,23 @@ class Desk:
             text = {"channel": "text", "to_address": NUMBER, "contact_id": self.phone.id}
             mail = {"to_address": self.mail.address, "contact_id": self.mail.id}
             enqueue(conn, [message(1, **whose, **text), message(2, **whose, **mail)])
-            conn.execute(update(outbox).values(status="sent", sent_at=NOON))
+            conn.execute(update(outbox).values(status="sent", sent_at=NOON, created_at=NOON))
+
+    def letters(self, many):
+        """Write more letters to the same address; their numbers."""
+        whose = {"person_id": self.mail.person_id, "contact_id": self.mail.id}
+        keys = [f"letter-{one}" for one in range(many)]
+        with self.engine.begin() as conn:
+            more = {"to_address": self.mail.address, "kind": "digest", "created_at": NOON, **whose}
+            enqueue(conn, [message(1, dedupe_key=key, **more) for key in keys])
+            query = select(outbox.c.id).where(outbox.c.dedupe_key.in_(keys))
+            return conn.scalars(query.order_by(outbox.c.id)).all()
+
+    def name_of(self, number):
+        """Give the Message-ID of a letter."""
+        with self.engine.connect() as conn:
+            key = conn.scalar(select(outbox.c.dedupe_key).where(outbox.c.id == number))
+        return message_id(key, HEAD)
 
     def text(self, body, at=NOON, number=NUMBER, name=None):
         self.count += 1

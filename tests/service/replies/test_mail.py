@@ -77,23 +77,49 @@ def test_a_dead_address_is_stopped_at_once_and_the_bounce_names_nobody(desk):
     assert "maren" not in kept.said
 
 
-def test_a_full_mailbox_is_stopped_after_five_in_a_fortnight(desk):
+def test_a_full_mailbox_is_stopped_after_five_letters_in_a_fortnight(desk):
     """RFC 3463: 5.2.2 mailbox full."""
-    for day in range(4):
-        bounced(desk, "5.2.2", at=NOON + timedelta(days=day))
+    first, *others = desk.letters(9)
+    for day, number in enumerate([first, *others[:3]]):
+        bounced(desk, "5.2.2", number=number, at=NOON + timedelta(days=day))
+    bounced(desk, "5.2.2", number=others[4], at=NOON + timedelta(days=20))
     assert stopped(desk) == frozenset()
-    bounced(desk, "5.2.2", at=NOON + timedelta(days=20))
-    assert stopped(desk) == frozenset()
-    for day in range(21, 25):
-        bounced(desk, "5.2.2", at=NOON + timedelta(days=day))
+    for day, number in enumerate(others[4:]):
+        bounced(desk, "5.2.2", number=number, at=NOON + timedelta(days=21 + day))
+    assert stopped(desk) == frozenset()  # four letters: one of them came back twice
+    bounced(desk, "4.4.1", number=others[3], at=NOON + timedelta(days=26))
     assert stopped(desk) == {"all"}
 
 
+def test_refusals_of_ours_do_not_add_up_to_a_dead_address(desk):
+    """RFC 3463 3.8: 5.7.x is policy; ten of them say nothing of the reader's mailbox."""
+    *ours, last = desk.letters(11)
+    for number in ours:
+        bounced(desk, "5.7.1", number=number)
+    bounced(desk, "5.2.2", number=last)
+
+    assert len(receipts(desk)) == 11
+    assert stopped(desk) == frozenset()
+
+
+def test_the_same_bounce_handed_in_twice_counts_once(desk):
+    assert bounced(desk, "5.2.2") == "bounce"
+    assert bounced(desk, "5.2.2") == "told_before"
+    assert len(receipts(desk)) == 1
+
+
 @pytest.mark.parametrize(
-    ("status", "action"), [("5.7.1", "failed"), ("4.4.1", "delayed"), ("2.0.0", "delivered")]
+    ("status", "action"),
+    [
+        ("5.7.1", "failed"),
+        ("5.1.8", "failed"),
+        ("5.3.4", "failed"),
+        ("4.4.1", "delayed"),
+        ("2.0.0", "delivered"),
+    ],
 )
 def test_policy_delay_and_delivery_blame_nobody(desk, status, action):
-    """RFC 3463: 5.7.x is about security or policy, which is ours."""
+    """RFC 3463: 5.7.x is policy, 5.1.8 the sender's own address, 5.3.4 a letter too large."""
     bounced(desk, status, action)
 
     assert stopped(desk) == frozenset()
@@ -139,7 +165,8 @@ def test_the_link_of_a_letter_stops_only_its_kind(desk):
 
 
 def test_rain_by_letter_is_kept_and_answered_in_the_thread(desk):
-    raw = letter(desk, f"Rain 0.4 #{desk.first.id}\n\nOn Tue, Rootbound wrote:\n> Long Acre")
+    body = f"Rain 0.4 #{desk.first.id}\n\nOn Tue, Rootbound wrote:\n> Long Acre"
+    raw = letter(desk, body, In_Reply_To=desk.name_of(2))
 
     assert take(desk, raw) == "answered"
     assert [one.kind for one in desk.seen(desk.first)] == ["rain"]
