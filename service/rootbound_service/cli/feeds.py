@@ -8,6 +8,8 @@ import typer
 
 from rootbound_service.cli.session import session_of
 
+HERE = "http://127.0.0.1:8040"
+"""Where ``rootbound web`` answers if nobody says otherwise."""
 NAMES = ("alerts.atom", "visits.ics", "fields.geojson", "fields.csv")
 
 
@@ -26,7 +28,7 @@ def feed(
 
     with session_of(ctx).service() as service, service.engine.begin() as conn:
         who, now = find_person(conn, person), service.clock.now()
-        base = service.parts.settings.base_url or "http://127.0.0.1:8040"
+        base = service.parts.settings.base_url
         if end:
             many = end_feed_keys(conn, who.id, now)
             typer.echo(f"{many} address{'' if many == 1 else 'es'} of {who.name} ended.")
@@ -34,4 +36,6 @@ def feed(
         key = make_feed_key(conn, who.id, now)
     typer.echo(f"Feeds of {who.name}; keep the address to yourself, it is not shown again:")
     for name in NAMES:
-        typer.echo(f"  {base}/f/{key}/{name}")
+        typer.echo(f"  {base or HERE}/f/{key}/{name}")
+    if base is None:
+        typer.echo("Only this machine can read them: set ROOTBOUND_BASE_URL to the web address.")

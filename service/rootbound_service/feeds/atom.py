@@ -3,28 +3,53 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING, cast
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any, cast
 from uuid import NAMESPACE_URL, uuid5
 
-from rootbound_service.feeds.cap import MIME, Issuer, headline
+from rootbound_service.feeds.cap import MIME, headline
+from rootbound_service.feeds.cap_chain import Link, chain_of
+from rootbound_service.feeds.clean import clean
+from rootbound_service.notes.speech import say, speaking
 
 if TYPE_CHECKING:
-    from lxml.etree import _Element as Element
-
-    from rootbound_service.feeds.cap_chain import Link
+    from rootbound_service.feeds.issuer import Issuer
+    from rootbound_service.feeds.stand import Stand
     from rootbound_service.records import FieldRecord
 
 NAMESPACE = "http://www.w3.org/2005/Atom"
 EMPTY = datetime(2000, 1, 1, tzinfo=UTC)
 """When a feed without any entry was changed last."""
+Entry = tuple[Link, "FieldRecord"]
+
+
+def entries_of(stands: Sequence[Stand], first: date) -> list[Entry]:
+    """Choose the messages of a feed: what was news, and what stands now.
+
+    A renewal that a later message took the place of is left out: whoever missed it needs only
+    the later one, and nobody should wade through thirty of them for each field.
+
+    Parameters
+    ----------
+    stands
+        The fields with their nights.
+    first
+        No messages of earlier nights.
+
+    Returns
+    -------
+    list of tuple
+        Messages with their fields, the latest first.
+    """
+    found: list[Entry] = []
+    for stand in stands:
+        chain = [link for link in chain_of(stand) if link.night >= first]
+        found += [(link, stand.field) for link in chain if link.is_news or link is chain[-1]]
+    return sorted(found, key=lambda one: (one[0].mark.sent, one[1].id), reverse=True)
 
 
 def atom_of(
-    entries: Sequence[tuple[Link, FieldRecord]],
-    issuer: Issuer,
-    address: str,
-    updated: datetime | None,
+    entries: Sequence[Entry], issuer: Issuer, address: str, updated: datetime | None
 ) -> bytes:
     """Write the feed.
 
@@ -47,31 +72,41 @@ def atom_of(
     from lxml import etree
 
     feed = etree.Element(f"{{{NAMESPACE}}}feed", nsmap=cast("dict[str, str]", {None: NAMESPACE}))
-    _say(feed, "id", uuid5(NAMESPACE_URL, issuer.account).urn)
-    _say(feed, "title", "Rootbound: fields to look at")
-    _say(feed, "updated", (updated or EMPTY).isoformat(timespec="seconds"))
-    author = etree.SubElement(feed, f"{{{NAMESPACE}}}author")
-    _say(author, "name", "Rootbound")
-    _link(feed, "self", f"{address}/alerts.atom", "application/atom+xml")
-    for link, field in entries:
-        entry = etree.SubElement(feed, f"{{{NAMESPACE}}}entry")
-        # of the message, not of the chain: whoever reads must see that there is a new one
-        _say(entry, "id", uuid5(NAMESPACE_URL, f"{issuer.account} {link.identifier}").urn)
-        _say(entry, "title", headline(link, field))
-        _say(entry, "updated", link.sent.isoformat(timespec="seconds"))
-        _say(entry, "summary", f"{link.kind} of the night of {link.night}; stage {link.row.stage}.")
-        _link(entry, "alternate", f"{address}/cap/{link.identifier}.xml", MIME)
+    with speaking(issuer.language):
+        _say(feed, "id", uuid5(NAMESPACE_URL, issuer.account).urn)
+        _say(feed, "title", say.FEED_TITLE)
+        _say(feed, "updated", (updated or EMPTY).isoformat(timespec="seconds"))
+        author = etree.SubElement(feed, f"{{{NAMESPACE}}}author")
+        _say(author, "name", "Rootbound")
+        _link(feed, "self", f"{address}/alerts.atom", "application/atom+xml")
+        for link, field in entries:
+            _entry(feed, link, field, issuer, address)
     written: bytes = etree.tostring(feed, xml_declaration=True, encoding="UTF-8")
     return written
 
 
-def _say(parent: Element, name: str, text: str) -> None:
+def _entry(feed: Any, link: Link, field: FieldRecord, issuer: Issuer, address: str) -> None:
+    """One message."""
     from lxml import etree
 
-    etree.SubElement(parent, f"{{{NAMESPACE}}}{name}").text = text
+    entry, name = etree.SubElement(feed, f"{{{NAMESPACE}}}entry"), issuer.identifier(link.mark)
+    # of the message, not of the chain: whoever reads must see that there is a new one
+    _say(entry, "id", uuid5(NAMESPACE_URL, f"{issuer.account} {name}").urn)
+    _say(entry, "title", headline(link, field))
+    _say(entry, "updated", link.mark.sent.isoformat(timespec="seconds"))
+    _say(entry, "summary", say.warning_entry(link.kind, link.night, link.row, issuer.units))
+    _link(entry, "alternate", f"{address}/cap/{name}.xml", MIME)
 
 
-def _link(parent: Element, rel: str, href: str, kind: str) -> None:
+def _say(parent: Any, name: str, text: str) -> None:
+    """One element with its text."""
+    from lxml import etree
+
+    etree.SubElement(parent, f"{{{NAMESPACE}}}{name}").text = clean(text)
+
+
+def _link(parent: Any, rel: str, href: str, kind: str) -> None:
+    """One link."""
     from lxml import etree
 
     etree.SubElement(parent, f"{{{NAMESPACE}}}link", rel=rel, href=href, type=kind)

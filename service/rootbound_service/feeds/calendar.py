@@ -5,40 +5,47 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, Literal, cast
+
+from rootbound_rules.risk.dig_window import WITH_A_WINDOW
+from rootbound_service.feeds.clean import clean
+from rootbound_service.notes.speech import say, speaking
 
 if TYPE_CHECKING:
+    from rootbound_service.feeds.issuer import Issuer
     from rootbound_service.feeds.stand import Stand
-    from rootbound_service.records import RiskRecord
+    from rootbound_service.records import FieldRecord, RiskRecord
 
 PRODUCT = "-//Rootbound//Fields to look at//EN"
-MIME = "text/calendar; method=PUBLISH"
-MIND = (
-    "Have buried lines located before digging (in the US call 811), mind the heat, do not go "
-    "alone, keep re-entry intervals. Dates follow the weather and move."
-)
+MIME = "text/calendar"
+DAY = timedelta(days=1)
+ABOUT_SILK = 3 * DAY
+"""Half of the outlook's members silk within some days of the middle one. Our choice."""
+BEFORE_STRESS = 2 * DAY
+"""Leaves roll a little before stress sets in. Our choice."""
+SOON = timedelta(days=14)
+"""Stress farther off stands in the digest, with its range: no date in a calendar yet."""
 
 
 @dataclass(frozen=True, slots=True)
 class Visit:
     """A span of days on which a look at a field says most."""
 
-    kind: str
-    title: str
+    kind: Literal["dig", "dig-again", "silk", "stress"]
     first: date
     last: date
     """Included."""
 
 
-def calendar_of(stands: Sequence[Stand], domain: str) -> bytes:
+def calendar_of(stands: Sequence[Stand], issuer: Issuer) -> bytes:
     """Write the calendar.
 
     Parameters
     ----------
     stands
         The fields.
-    domain
-        Of the service: names of dates end with it.
+    issuer
+        Of the feed: names of dates end with its domain.
     """
     import icalendar
 
@@ -46,13 +53,17 @@ def calendar_of(stands: Sequence[Stand], domain: str) -> bytes:
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    calendar.add("x-wr-calname", "Rootbound: fields to look at")
-    for stand in stands:
-        if stand.now is None:
-            continue
-        told = stand.nights[-1].told_at
-        for visit in visits_of(stand):
-            calendar.add_component(_event(stand, visit, told, domain))
+    domain = issuer.sender.rpartition("@")[2]
+    with speaking(issuer.language):
+        calendar.add("x-wr-calname", say.FEED_TITLE)
+        events = [
+            _event(stand, visit, stand.nights[-1].told_at, domain)
+            for stand in stands
+            if stand.nights
+            for visit in visits_of(stand)
+        ]
+    for one in events or [_no_dates()]:
+        calendar.add_component(one)
     written: bytes = calendar.to_ical()
     return written
 
@@ -70,49 +81,85 @@ def visits_of(stand: Stand) -> Iterator[Visit]:
     Visit
         Nothing that is over, and nothing for a finished season.
     """
-    row, field = stand.now, stand.field
+    row = stand.now
     if row is None or row.status in {"finished", "unknown"}:
         return
+    night = stand.nights[-1].night
+    for visit in (*_digs(stand.field, row), *_looks(row, night)):
+        if visit.last >= night:
+            yield visit
+
+
+def _digs(field: FieldRecord, row: RiskRecord) -> Iterator[Visit]:
+    """From V2 until the sixth collar shows a first dig, then up to V8 a second one.
+
+    A second one is for held roots whose newest dig is from before V6.
+    """
     days = _days(row)
-    wall = any(dig.wall_class > 0 or dig.pan_class > 0 for dig in field.digs)
-    if not field.digs and "V2" in days and "V5" in days:
-        yield Visit("dig", f"Dig young roots: {field.name}", days["V2"], days["V5"])
-    if wall and len(field.digs) == 1 and "V6" in days and "V8" in days:
-        yield Visit("dig-again", f"Dig again: {field.name}", days["V6"], days["V8"])
+    if field.crop not in WITH_A_WINDOW:
+        return
+    if not field.digs:
+        if "V2" in days and "V6" in days:
+            yield Visit("dig", days["V2"], days["V6"] - DAY)
+        return
+    newest = field.digs[-1]
+    held = newest.wall_class > 0 or newest.pan_class > 0
+    if held and "V6" in days and "V8" in days and newest.dug_on < days["V6"]:
+        yield Visit("dig-again", days["V6"], days["V8"])
+
+
+def _looks(row: RiskRecord, night: date) -> Iterator[Visit]:
+    """About silking, and where a field has begun to draw down, before stress sets in."""
+    days, onset = _days(row), _onset(row)
     if "silk" in days:
-        first = days["silk"] - timedelta(days=3)
-        last = days["silk"] + timedelta(days=3)
-        yield Visit("silk", f"Silking, walk it at sunrise: {field.name}", first, last)
-    if "stress" in days:
-        first = days["stress"] - timedelta(days=2)
-        yield Visit("stress", f"Stress may set in: {field.name}", first, days["stress"])
+        yield Visit("silk", days["silk"] - ABOUT_SILK, days["silk"] + ABOUT_SILK)
+    if row.status == "watched" and row.rung and onset and night <= onset <= night + SOON:
+        yield Visit("stress", onset - BEFORE_STRESS, onset)
+
+
+def _ahead(row: RiskRecord) -> Mapping[str, Any]:
+    """What the night kept of the days to come."""
+    kept = row.detail.get("ahead")
+    return cast("Mapping[str, Any]", kept) if isinstance(kept, Mapping) else {}
 
 
 def _days(row: RiskRecord) -> dict[str, date]:
-    """Days of stages to come, and when stress may set in, as the night kept them."""
-    kept = row.detail.get("ahead")
-    if not isinstance(kept, Mapping):
-        return {}
-    told = cast("Mapping[str, Any]", kept)
-    found = {name: date.fromisoformat(day) for name, day in (told.get("days") or {}).items()}
-    short = told.get("short")
-    if short:
-        found["stress"] = date.fromisoformat(short["middle"])
-    return {name: day for name, day in found.items() if day >= row.night or name in {"V2", "V6"}}
+    """Days on which half of the outlook comes to the stages that people go and look at."""
+    kept = cast("Mapping[str, str]", _ahead(row).get("days") or {})
+    return {stage: date.fromisoformat(day) for stage, day in kept.items()}
+
+
+def _onset(row: RiskRecord) -> date | None:
+    """The day on which stress sets in by half of the outlook."""
+    short = _ahead(row).get("short")
+    return date.fromisoformat(short["middle"]) if short else None
 
 
 def _event(stand: Stand, visit: Visit, told: datetime, domain: str) -> Any:
-    """One date; its number grows with every night, so that programs take the newer one."""
+    """One date; its number grows with every run, so that programs take the newer one."""
     import icalendar
 
     event = icalendar.Event()
     event.add("uid", f"{visit.kind}-{stand.field.season_id}@{domain}")
     event.add("dtstamp", told.replace(microsecond=0))
-    event.add("sequence", told.toordinal())
+    event.add("sequence", int(told.timestamp()) // 60)
     event.add("dtstart", visit.first)
-    event.add("dtend", visit.last + timedelta(days=1))  # RFC 5545 3.6.1: the end is not included
-    event.add("summary", visit.title)
-    event.add("description", MIND)
+    event.add("dtend", visit.last + DAY)  # RFC 5545 3.6.1: the end is not included
+    event.add("summary", say.visit_title(visit.kind, clean(stand.field.name), stand.field.crop))
+    event.add("description", say.visit_text(visit.kind))
     event.add("geo", (stand.field.lat, stand.field.lon))
     event.add("transp", "TRANSPARENT")
     return event
+
+
+def _no_dates() -> Any:
+    """A time zone alone: a calendar without any component is none (RFC 5545 3.6)."""
+    import icalendar
+
+    zone, standard = icalendar.Timezone(), icalendar.TimezoneStandard()
+    zone.add("tzid", "UTC")
+    standard.add("dtstart", datetime(1970, 1, 1))  # noqa: DTZ001  (local time, RFC 5545 3.6.5)
+    standard.add("tzoffsetfrom", timedelta(0))
+    standard.add("tzoffsetto", timedelta(0))
+    zone.add_component(standard)
+    return zone

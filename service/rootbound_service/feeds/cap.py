@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
 from datetime import datetime
-from hashlib import sha256
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 from zoneinfo import ZoneInfo
 
-from rootbound_rules.risk.rungs import RUNG_NAMES
+from rootbound_rules.risk.rungs import SHORT
+from rootbound_service.errors import ServiceError
+from rootbound_service.feeds.cap_rules import NAMESPACE, broken_rules
+from rootbound_service.feeds.clean import clean
+from rootbound_service.feeds.table import figures_of
+from rootbound_service.notes.speech import say, speaking
 
 if TYPE_CHECKING:
-    from lxml.etree import _Element as Element
-
     from rootbound_service.feeds.cap_chain import Link
+    from rootbound_service.feeds.issuer import Issuer
     from rootbound_service.records import FieldRecord
 
-NAMESPACE = "urn:oasis:names:tc:emergency:cap:1.2"
 MIME = "application/cap+xml"
 EVENT_TERMS = "OET:v1.2"
 DROUGHT = "OET-063"
@@ -25,36 +27,8 @@ SEVERITY = {2: "Minor", 3: "Moderate", 4: "Severe"}
 RESPONSE = {2: "Monitor", 3: "Assess", 4: "Assess"}
 LIKELY = 0.5
 """CAP 1.2: Likely is a chance above about half."""
-MIND = (
-    "A hint to go and look, no forecast of yield. Mind the heat, do not go alone, keep re-entry "
-    "intervals; have buried lines located before digging."
-)
 RADIUS_KM = 0.4
 """A field is known by a point; some 50 ha lie within. Our choice."""
-
-
-@dataclass(frozen=True, slots=True)
-class Issuer:
-    """Who issues, for whom.
-
-    Parameters
-    ----------
-    sender
-        An address of the service; no space, comma, ``<`` or ``&``.
-    person_id
-        The account; only a hash of it is shown.
-    web
-        Public web address; None: there is none.
-    """
-
-    sender: str
-    person_id: int
-    web: str | None = None
-
-    @property
-    def account(self) -> str:
-        """The account by a name that says nothing."""
-        return f"account-{sha256(f'{self.sender} {self.person_id}'.encode()).hexdigest()[:16]}"
 
 
 def cap_of(link: Link, field: FieldRecord, issuer: Issuer) -> bytes:
@@ -73,25 +47,22 @@ def cap_of(link: Link, field: FieldRecord, issuer: Issuer) -> bytes:
     -------
     bytes
         XML, UTF-8.
+
+    Raises
+    ------
+    ServiceError
+        Rather than give out a message that breaks a rule.
     """
     from lxml import etree
 
     zone = ZoneInfo(field.time_zone)
     alert = etree.Element(f"{{{NAMESPACE}}}alert", nsmap=cast("dict[str, str]", {None: NAMESPACE}))
-    _say(alert, "identifier", link.identifier)
-    _say(alert, "sender", issuer.sender)
-    _say(alert, "sent", stamp(link.sent, zone))
-    _say(alert, "status", "Actual")
-    _say(alert, "msgType", link.kind)
-    _say(alert, "scope", "Private")
-    _say(alert, "addresses", issuer.account)
-    if link.ends == "wrong":
-        _say(alert, "note", "Withdrawn: what the warning rested on no longer stands.")
-    if link.names:
-        named = (f"{issuer.sender},{one.identifier},{stamp(one.sent, zone)}" for one in link.names)
-        _say(alert, "references", " ".join(named))
-    _say(alert, "incidents", f"rootbound-season-{link.season_id}")
-    _info(alert, link, field, issuer, zone)
+    with speaking(issuer.language):
+        for name, text in _header(link, issuer, zone):
+            _say(alert, name, text)
+        _info(alert, link, field, issuer, zone)
+    if broken := broken_rules(alert):
+        raise ServiceError(f"a CAP message breaks the standard: {'; '.join(broken)}")
     written: bytes = etree.tostring(alert, xml_declaration=True, encoding="UTF-8")
     return written
 
@@ -104,51 +75,10 @@ def stamp(moment: datetime, zone: ZoneInfo) -> str:
     moment
         Aware.
     zone
-        The field's time zone.
+        The field's time zone; at no offset it is ``-00:00`` (3.3.2).
     """
-    return moment.astimezone(zone).replace(microsecond=0).isoformat()
-
-
-def _info(alert: Element, link: Link, field: FieldRecord, issuer: Issuer, zone: ZoneInfo) -> None:
-    """What it is, how sure, until when, and where."""
-    from lxml import etree
-
-    info, row, over = etree.SubElement(alert, f"{{{NAMESPACE}}}info"), link.row, bool(link.ends)
-    rung = row.rung or 0
-    _say(info, "language", "en-US")
-    _say(info, "category", "Met")
-    _say(info, "category", "Env")
-    _say(info, "event", "Drought stress of roots")
-    _say(info, "responseType", "AllClear" if over else RESPONSE[rung])
-    _say(info, "urgency", "Past" if over else "Future")
-    _say(info, "severity", "Minor" if over else SEVERITY[rung])
-    seen = over or rung > 2  # noqa: PLR2004  (short and failing rest on what has been)
-    _say(info, "certainty", "Observed" if seen else _certainty(row.chance_7))
-    code = etree.SubElement(info, f"{{{NAMESPACE}}}eventCode")
-    _say(code, "valueName", EVENT_TERMS)
-    _say(code, "value", DROUGHT)
-    _say(info, "effective", stamp(link.sent, zone))
-    _say(info, "expires", stamp(link.expires, zone))
-    _say(info, "senderName", "Rootbound")
-    _say(info, "headline", headline(link, field))
-    _say(info, "description", _description(link))
-    _say(info, "instruction", MIND)
-    if issuer.web:
-        _say(info, "web", issuer.web)
-    for name, value in _parameters(link).items():
-        one = etree.SubElement(info, f"{{{NAMESPACE}}}parameter")
-        _say(one, "valueName", name)
-        _say(one, "value", value)
-    area = etree.SubElement(info, f"{{{NAMESPACE}}}area")
-    _say(area, "areaDesc", field.name)
-    # latitude first, the other way round than GeoJSON: CAP 1.2, 3.2.4
-    _say(area, "circle", f"{field.lat:.5f},{field.lon:.5f} {RADIUS_KM}")
-
-
-def _certainty(chance: float | None) -> str:
-    if chance is None:
-        return "Unknown"
-    return "Likely" if chance > LIKELY else "Possible"
+    written = moment.astimezone(zone).replace(microsecond=0).isoformat()
+    return f"{written.removesuffix('+00:00')}-00:00" if written.endswith("+00:00") else written
 
 
 def headline(link: Link, field: FieldRecord) -> str:
@@ -161,45 +91,88 @@ def headline(link: Link, field: FieldRecord) -> str:
     field
         Its field.
     """
+    return say.warning_headline(clean(field.name), link.rung, link.ends, blind=link.blind)
+
+
+def _header(link: Link, issuer: Issuer, zone: ZoneInfo) -> Iterator[tuple[str, str]]:
+    """Who tells whom what kind of message, in the order of the schema."""
+    yield "identifier", issuer.identifier(link.mark)
+    yield "sender", issuer.name
+    yield "sent", stamp(link.mark.sent, zone)
+    yield "status", "Actual"
+    yield "msgType", link.kind
+    yield "scope", "Private"
+    yield "addresses", issuer.account
     if link.ends == "wrong":
-        return f"{field.name}: the warning is withdrawn"
-    if link.ends == "over":
-        return f"{field.name}: the watch of this season is over"
-    rung = link.row.rung or 0
-    return f"{field.name}: {rung} {RUNG_NAMES[rung]}"
+        yield "note", say.WITHDRAWN
+    if link.names:
+        named = (f"{issuer.name},{issuer.identifier(m)},{stamp(m.sent, zone)}" for m in link.names)
+        yield "references", " ".join(named)
+    yield "incidents", f"rootbound-season-{link.mark.season_id}"
 
 
-def _description(link: Link) -> str:
-    """Figures in a sentence."""
-    row = link.row
-    if link.ends:
-        return "The warning no longer holds."
-    held = "unknown" if row.water_in_reach_mm is None else f"{max(row.water_in_reach_mm, 0):.0f} mm"
-    free = "unknown" if row.free_water_mm is None else f"{max(row.free_water_mm, 0):.0f} mm"
-    return f"Water in reach of the held roots {held}, of free roots {free}; stage {row.stage}."
-
-
-def _parameters(link: Link) -> dict[str, str]:
-    """Figures for machines."""
-    row = link.row
-    found = {
-        "rung": row.rung,
-        "free_rung": row.free_rung,
-        "water_in_reach_mm": _round(row.water_in_reach_mm),
-        "free_water_mm": _round(row.free_water_mm),
-        "chance_7_days": row.chance_7,
-        "reach": row.reach,
-        "stage": row.stage,
-        "weather_through": row.weather_through,
-    }
-    return {name: str(value) for name, value in found.items() if value is not None}
-
-
-def _round(mm: float | None) -> float | None:
-    return None if mm is None else round(max(mm, 0.0), 1)
-
-
-def _say(parent: Element, name: str, text: str) -> None:
+def _info(alert: Any, link: Link, field: FieldRecord, issuer: Issuer, zone: ZoneInfo) -> None:
+    """What it is, how sure, until when, and where."""
     from lxml import etree
 
-    etree.SubElement(parent, f"{{{NAMESPACE}}}{name}").text = text
+    info = etree.SubElement(alert, f"{{{NAMESPACE}}}info")
+    for name, text in _grades(link):
+        _say(info, name, text)
+    _pair(info, "eventCode", EVENT_TERMS, DROUGHT)
+    _say(info, "effective", stamp(link.mark.sent, zone))
+    _say(info, "expires", stamp(link.mark.expires, zone))
+    _say(info, "senderName", "Rootbound")
+    _say(info, "headline", headline(link, field))
+    text = say.warning_text(link.row, issuer.units, link.ends, blind=link.blind)
+    _say(info, "description", text)
+    _say(info, "instruction", say.WARNING_MIND)
+    if issuer.contact:
+        _say(info, "contact", issuer.contact)
+    for name, value in figures_of(link.row).items():
+        if value is not None:
+            _pair(info, "parameter", name, str(value))
+    area = etree.SubElement(info, f"{{{NAMESPACE}}}area")
+    _say(area, "areaDesc", field.name)
+    # latitude first, the other way round than GeoJSON: CAP 1.2, 3.2.4
+    _say(area, "circle", f"{field.lat:.5f},{field.lon:.5f} {RADIUS_KM}")
+
+
+def _grades(link: Link) -> Iterator[tuple[str, str]]:
+    """Kind of event, and its grades; what is over is past and minor, whatever it had been."""
+    over = bool(link.ends)
+    yield "language", say.LANGUAGE
+    yield "category", "Met"
+    yield "category", "Env"
+    yield "event", say.WARNING_EVENT
+    yield "responseType", "AllClear" if over else "Assess" if link.blind else RESPONSE[link.rung]
+    yield "urgency", "Past" if over else "Future"
+    yield "severity", "Minor" if over else SEVERITY[link.rung]
+    yield "certainty", _certainty(link)
+
+
+def _certainty(link: Link) -> str:
+    """Short and failing rest on what has been, tight on what may come."""
+    chance = link.row.chance_7
+    if link.blind:
+        return "Unknown"
+    if link.ends or link.rung >= SHORT:
+        return "Observed"
+    if chance is None:
+        return "Unknown"
+    return "Likely" if chance > LIKELY else "Possible"
+
+
+def _pair(parent: Any, kind: str, name: str, value: str) -> None:
+    """A name with its value, as codes and figures have them."""
+    from lxml import etree
+
+    one = etree.SubElement(parent, f"{{{NAMESPACE}}}{kind}")
+    _say(one, "valueName", name)
+    _say(one, "value", value)
+
+
+def _say(parent: Any, name: str, text: str) -> None:
+    """One element with its text."""
+    from lxml import etree
+
+    etree.SubElement(parent, f"{{{NAMESPACE}}}{name}").text = clean(text)

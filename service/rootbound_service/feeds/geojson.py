@@ -33,4 +33,5 @@ def geojson_of(stands: Sequence[Stand]) -> str:
         }
         for stand in stands
     ]
-    return json.dumps({"type": "FeatureCollection", "features": features}, ensure_ascii=False)
+    whole = {"type": "FeatureCollection", "features": features}
+    return json.dumps(whole, ensure_ascii=False, allow_nan=False)

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 
-from rootbound_service.feeds.cap import Issuer
 from rootbound_service.feeds.cap_chain import Link, chain_of
+from rootbound_service.feeds.issuer import Issuer
 from rootbound_service.feeds.stand import Night, Stand
 from rootbound_service.records import DigRecord, FieldRecord, Person, RiskRecord, SoilRecord
+from rootbound_service.store.feed_nights import ToldEarlier
 
 FIRST = date(2026, 7, 10)
 MAREN = Person("Maren Holt", "maren@alder.example", "grower", "us", "America/Chicago", 4)
-ISSUER = Issuer("watch@rootbound.example", 4, "https://rootbound.example")
+ISSUER = Issuer("watch@rootbound.example", 4, contact="help@rootbound.example")
 DAYS = {"V2": "2026-05-20", "V6": "2026-06-08", "V8": "2026-06-15", "silk": "2026-07-20"}
 
 
@@ -40,22 +41,33 @@ def a_row(night: date, rung: int | None, status: str = "watched", **changes) -> 
     return RiskRecord(**(usual | changes))
 
 
+def night_at(step: int) -> tuple[date, datetime]:
+    """A night and the moment at which its run was done."""
+    night = FIRST + timedelta(days=step)
+    return night, datetime(night.year, night.month, night.day, 9, 31, 5, 250_000, tzinfo=UTC)
+
+
 def nights(rungs: Sequence[int | str | None]) -> tuple[Night, ...]:
     """One night after another: a rung, a status, or None for a night that was not run."""
     found = []
     for step, rung in enumerate(rungs):
         if rung is None:
             continue
-        night = FIRST + timedelta(days=step)
-        at = datetime(night.year, night.month, night.day, 9, 31, 5, 250_000, tzinfo=UTC)
+        night, at = night_at(step)
         row = a_row(night, None, rung) if isinstance(rung, str) else a_row(night, rung)
         found.append(Night(night, at, row))
     return tuple(found)
 
 
-def chain(*rungs: int | str | None) -> list[Link]:
-    return list(chain_of(107, nights(rungs)))
+def told(step: int, rung: int, status: str = "watched") -> ToldEarlier:
+    """What letters said an hour before the last run of a night was done."""
+    night, at = night_at(step)
+    return ToldEarlier(107, night, at - timedelta(hours=1), rung, status)
 
 
-def a_stand(*rungs: int | str | None, **changes) -> Stand:
-    return Stand(a_field(**changes), nights(rungs))
+def a_stand(*rungs: int | str | None, told: Sequence[ToldEarlier] = (), **changes) -> Stand:
+    return Stand(a_field(**changes), nights(rungs), tuple(told))
+
+
+def chain(*rungs: int | str | None, told: Sequence[ToldEarlier] = ()) -> list[Link]:
+    return list(chain_of(a_stand(*rungs, told=told)))
