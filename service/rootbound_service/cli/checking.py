@@ -12,17 +12,21 @@ def doctor(ctx: typer.Context) -> None:
     """Ask every source once, and say what to do.
 
     One small request to each service that the written order names, for the first field's place.
-    Nothing is stored.
+    Nothing is stored, nobody is written to. The lines of DNS for the mail come along.
     """
+    from rootbound_service.cli.checking_ways import check_texts, mail_lines
     from rootbound_service.nights.checkup import check_sources
 
     session = session_of(ctx)
     with session.service() as service:
-        found = check_sources(service.parts, session.now())
+        settings = service.parts.settings
+        found = [*check_sources(service.parts, session.now()), *check_texts(settings)]
     for one in found:
         typer.echo(f"{'well' if one.well else 'BAD ':4}  {one.what}: {one.said}")
         if one.mend:
             typer.echo(f"      what to do: {one.mend}")
+    for line in mail_lines(settings):
+        typer.echo(line)
     bad = sum(not one.well for one in found)
     if bad:
         typer.echo(f"{bad} of {len(found)} checks are not well.")

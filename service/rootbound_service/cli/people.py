@@ -21,6 +21,13 @@ Consent = Annotated[
         metavar="WORDS", help="What they were asked and agreed to, as they read or heard it."
     ),
 ]
+Units = Annotated[str | None, typer.Option(metavar="UNITS", help="us or metric.")]
+Zone = Annotated[
+    str | None, typer.Option(metavar="ZONE", help="Of their clock, as America/Chicago.")
+]
+Language = Annotated[str | None, typer.Option(metavar="CODE", help="As en.")]
+EveryField = Annotated[bool, typer.Option("--every-field", help="All their fields again.")]
+End = Annotated[bool, typer.Option("--end", help="They are it no more.")]
 What = Annotated[str, typer.Option("--what", help="all, notes or digest.")]
 
 people = typer.Typer(
@@ -35,7 +42,7 @@ def list_(ctx: typer.Context) -> None:
     from rootbound_service.cli.screen import print_table
 
     with session_of(ctx).service() as service, service.engine.connect() as conn:
-        rows = people_rows(conn, service.clock.now())
+        rows = people_rows(conn)
     if not rows:
         typer.echo("Nobody yet: people come with the fields that are enrolled.")
         return
@@ -59,7 +66,10 @@ def add(  # noqa: PLR0913, PLR0917 - one flag each
     digest: Annotated[
         str | None, typer.Option(metavar="WEEKDAY", help="Day of the digest, or never.")
     ] = None,
-    notes: Annotated[bool, typer.Option(help="Whether notes go this way.")] = True,  # noqa: FBT002  typer's
+    every_field: EveryField = False,  # noqa: FBT002  typer's
+    notes: Annotated[
+        bool | None, typer.Option("--notes/--no-notes", help="Whether notes go this way.")
+    ] = None,
     consent: Consent = None,
 ) -> None:
     """Add a way to reach somebody, or change what they want by it.
@@ -70,12 +80,60 @@ def add(  # noqa: PLR0913, PLR0917 - one flag each
     from rootbound_service.cli.people_card import add_contact
 
     given = {"email": email, "text": text, "from_rung": from_rung, "digest": digest}
-    wanted = {name: value for name, value in given.items() if value is not None}
+    wanted = _given(**given, notes=notes)
+    fields = [] if every_field else field
     with session_of(ctx).service() as service, service.engine.begin() as conn:
-        line = add_contact(
-            conn, person, wanted | {"notes": notes}, field or [], consent, service.clock.now()
-        )
+        line = add_contact(conn, person, wanted, fields, consent, service.clock.now())
     typer.echo(line)
+
+
+@people.command("show", epilog=EPILOG)
+def show(ctx: typer.Context, person: Person) -> None:
+    """Show one person with every word they agreed to, took back and stopped, and when."""
+    from rootbound_service.cli.people_shown import person_lines
+
+    with session_of(ctx).service() as service, service.engine.connect() as conn:
+        lines = person_lines(conn, person, service.clock.now())
+    for line in lines:
+        typer.echo(line)
+
+
+@people.command("new", epilog=EPILOG)
+def new(
+    ctx: typer.Context,
+    person: Annotated[str, typer.Argument(metavar='"NAME <MAIL>"')],
+    units: Units = None,
+    time_zone: Zone = None,
+    language: Language = None,
+) -> None:
+    """Enter somebody who looks after no field, such as a second contact."""
+    from rootbound_service.cli.people_entered import new_person
+
+    given = _given(units=units, time_zone=time_zone, language=language)
+    with session_of(ctx).service() as service, service.engine.begin() as conn:
+        line = new_person(conn, person, given, service.clock.now())
+    typer.echo(line)
+
+
+@people.command("change", epilog=EPILOG)
+def change(
+    ctx: typer.Context,
+    person: Person,
+    units: Units = None,
+    time_zone: Zone = None,
+    language: Language = None,
+) -> None:
+    """Change the units, the clock or the language somebody reads by."""
+    from rootbound_service.cli.people_entered import change_reader
+
+    given = _given(units=units, time_zone=time_zone, language=language)
+    with session_of(ctx).service() as service, service.engine.begin() as conn:
+        line = change_reader(conn, person, given)
+    typer.echo(line)
+
+
+def _given(**flags: object) -> dict[str, object]:
+    return {name: value for name, value in flags.items() if value is not None}
 
 
 @people.command("stop", epilog=EPILOG)
@@ -119,16 +177,18 @@ def silence(
 
 
 @people.command("second", epilog=EPILOG)
-def second(ctx: typer.Context, field: Field, person: Person) -> None:
+def second(
+    ctx: typer.Context,
+    field: Field,
+    person: Person,
+    end: End = False,  # noqa: FBT002  typer's
+) -> None:
     """Name who hears of a field when a note on the worst rung is not answered in 48 hours."""
-    from rootbound_service.store.fields import find_field
-    from rootbound_service.store.people import find_person
-    from rootbound_service.store.seconds import put_second
+    from rootbound_service.cli.people_entered import second_contact
 
     with session_of(ctx).service() as service, service.engine.begin() as conn:
-        found, who = find_field(conn, field), find_person(conn, person)
-        put_second(conn, found.id, who.id)
-    typer.echo(f"{who.name} is the second contact of {found.name}.")
+        line = second_contact(conn, field, person, end=end)
+    typer.echo(line)
 
 
 @people.command("seen", epilog=EPILOG)

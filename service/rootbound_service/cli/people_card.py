@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.intake.contacts import DAYS, read_wishes
 from rootbound_service.records import ConsentEvent, Contact, OutboxMessage, Scope, Silence
-from rootbound_service.store.contacts import consents, contacts_of, put_contact
+from rootbound_service.store.contacts import consents, contacts_of, find_contacts, put_contact
 from rootbound_service.store.fields import find_field
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import find_person, list_people
@@ -22,6 +22,7 @@ from rootbound_service.store.suppressions import suppressed
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from rootbound_service.intake.contacts import Wishes
     from rootbound_service.records import Person
 
 WORDS: dict[str, Scope] = {"all": "all", "notes": "note", "note": "note", "digest": "digest"}
@@ -29,17 +30,14 @@ MOST_DAYS = 30
 """A field is silent for so long at the most."""
 
 
-def people_rows(conn: Connection, now: dt.datetime) -> list[tuple[str, ...]]:
+def people_rows(conn: Connection) -> list[tuple[str, ...]]:
     """Give a row for each way each person is reached.
 
     Parameters
     ----------
     conn
         The caller's transaction; reading is enough.
-    now
-        The time.
     """
-    del now
     ways = contacts_of(conn)
     agreed = consents(conn, [one.id for one in ways])
     rows: list[tuple[str, ...]] = []
@@ -75,7 +73,7 @@ def add_contact(
     conn: Connection,
     name: str,
     given: Mapping[str, object],
-    fields: Sequence[str],
+    fields: Sequence[str] | None,
     consent: str | None,
     now: dt.datetime,
 ) -> str:
@@ -88,9 +86,9 @@ def add_contact(
     name
         Of the person.
     given
-        As for ``read_wishes``.
+        As for ``read_wishes``; what is not given stays as it was.
     fields
-        Names of the only fields; empty: all.
+        Names of the only fields; empty: all; None: as it was.
     consent
         Words they agreed to; None: nothing new was agreed.
     now
@@ -101,23 +99,44 @@ def add_contact(
     RefusedInput
         If something is wrong, or a number has no consent.
     """
-    person, wishes = find_person(conn, name), read_wishes(given)
-    ids = tuple(find_field(conn, one).id for one in fields)
-    own = contact.c.person_id == person.id
-    known = [one for one in contacts_of(conn, own) if one.address == wishes.address]
-    if wishes.channel == "text" and not consent and not consents(conn, [one.id for one in known]):
+    person, first = find_person(conn, name), read_wishes(given)
+    known = _known(conn, person, first)
+    wishes = first if known is None else read_wishes(_as_given(known) | dict(given))
+    if wishes.channel == "text" and not consent and not (known and consents(conn, [known.id])):
         wanted = 'give the words they agreed to: --consent "..."'
         raise RefusedInput((Problem("--text", "a number needs consent", wanted),))
     event = ConsentEvent(0, "given", now, "command", consent, "") if consent else None
+    ids = tuple(find_field(conn, one).id for one in fields or ())
+    if fields is None and known:
+        ids = known.field_ids
     way = Contact(
         person.id, wishes.channel, wishes.address, wishes.notes, wishes.least_rung,
         wishes.digest_day, ids,
     )  # fmt: skip
     stored = put_contact(conn, way, event)
-    if wishes.channel == "text" and not known:
+    stopped = suppressed(conn, way.channel, way.address)
+    if wishes.channel == "text" and not known and not stopped:
         enqueue(conn, [_welcome(person, stored, now)])
     verb = "Changed" if known else "Added"
-    return f"{verb}: {person.name} hears by {wishes.channel}, notes {_notes(stored)}."
+    line = f"{verb}: {person.name} hears by {wishes.channel}, notes {_notes(stored)}."
+    if not stopped:
+        return line
+    what = ", ".join(sorted(stopped))
+    return f"{line} It was stopped there ({what}); rootbound people start, once they ask for it."
+
+
+def _known(conn: Connection, person: Person, wishes: Wishes) -> Contact | None:
+    """The way as it is on record."""
+    ways = find_contacts(conn, wishes.channel, wishes.address)
+    return next((one for one in ways if one.person_id == person.id), None)
+
+
+def _as_given(way: Contact) -> dict[str, object]:
+    """A way on record as somebody would give it."""
+    given: dict[str, object] = {"from_rung": way.least_rung, "notes": way.notes}
+    if way.channel == "email":
+        given["digest"] = "never" if way.digest_day is None else DAYS[way.digest_day]
+    return given
 
 
 def _welcome(person: Person, way: Contact, now: dt.datetime) -> OutboxMessage:
@@ -194,7 +213,10 @@ def silence_field(conn: Connection, name: str, field: str, until: str, now: dt.d
     except ValueError:
         day = dt.date.min
     if not today - dt.timedelta(days=1) <= day <= today + dt.timedelta(days=MOST_DAYS):
-        wanted = f"give a day from {today} to {today + dt.timedelta(days=MOST_DAYS)}"
+        last = today + dt.timedelta(days=MOST_DAYS)
+        wanted = f"give a day from {today} to {last}, or yesterday to hear of it again"
         raise RefusedInput((Problem("--until", f"{until} does not fit", wanted),))
     put_silence(conn, Silence(person.id, found.id, day, now, "command"))
+    if day < today:
+        return f"{person.name} hears of {found.name} again."
     return f"{person.name} hears nothing of {found.name} until {day}; the digest still has it."

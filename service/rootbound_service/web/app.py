@@ -2,34 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from fastapi import FastAPI, Request, Response
-from fastapi.responses import PlainTextResponse
+from fastapi import FastAPI, Response
 
 from rootbound_service.web import digests, feeds, health, hooks, metrics, notes, stop
+from rootbound_service.web.guard import Guard
 from rootbound_service.web.pace import Pace
 from rootbound_service.web.parts import Desk
 
 if TYPE_CHECKING:
     from rootbound_service.wiring import Service
-
-HEADERS = {
-    "Content-Security-Policy": (
-        "default-src 'none'; style-src 'self'; img-src 'self' data:; form-action 'self'; "
-        "base-uri 'none'; frame-ancestors 'none'"
-    ),
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
-    "Cache-Control": "private, no-store",
-    "Permissions-Policy": "geolocation=(), camera=(), microphone=()",
-}
-"""Of every answer; a room may set its own instead. No script runs on any page."""
-MOST_BYTES = {"/in/mail": 6_000_000}
-USUAL_BYTES = 64_000
-"""Longest body that is read."""
 
 
 def make_app(service: Service) -> FastAPI:
@@ -45,7 +29,7 @@ def make_app(service: Service) -> FastAPI:
     for room in (stop, notes, digests, feeds, hooks, health, metrics):
         app.include_router(room.router(desk))
     _serve_style(app)
-    _guard(app, Pace(service.clock))
+    app.add_middleware(Guard, pace=Pace(service.clock))
     return app
 
 
@@ -57,24 +41,3 @@ def _serve_style(app: FastAPI) -> None:
     def pages_css() -> Response:
         keep = {"Cache-Control": "public, max-age=3600"}
         return Response(style, media_type="text/css", headers=keep)
-
-
-def _guard(app: FastAPI, pace: Pace) -> None:
-    """Bound what is read and how often, and put the headers on every answer."""
-
-    @app.middleware("http")
-    async def guard(
-        request: Request, call_next: Callable[[Request], Awaitable[Response]]
-    ) -> Response:
-        path = request.url.path
-        length = request.headers.get("content-length", "0")
-        most = MOST_BYTES.get(path, USUAL_BYTES)
-        if request.method == "POST" and (not length.isdecimal() or int(length) > most):
-            answer: Response = PlainTextResponse("too long", 413)
-        elif not pace.allows(request.client.host if request.client else "", path):
-            answer = PlainTextResponse("too often; wait a minute", 429, {"Retry-After": "60"})
-        else:
-            answer = await call_next(request)
-        for name, value in HEADERS.items():
-            answer.headers.setdefault(name, value)
-        return answer

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 WINDOW = timedelta(minutes=1)
 USUAL = 120
 """Requests a minute from one address."""
-HOOKS = 1200
-"""Of a provider, whose calls come in bursts."""
+BURST = 1200
+"""Of a provider: its calls come in bursts, and one-click stops of many readers from one address."""
 FREE = ("/healthz", "/metrics")
 KEPT = 20_000
 """Addresses remembered; the oldest are forgotten."""
@@ -32,7 +32,7 @@ class Pace:
         self._clock = clock
         self._counts: OrderedDict[tuple[str, bool], tuple[datetime, int]] = OrderedDict()
 
-    def allows(self, address: str, path: str) -> bool:
+    def allows(self, address: str, path: str, method: str = "GET") -> bool:
         """Count a request and tell whether it may be answered.
 
         Parameters
@@ -41,10 +41,13 @@ class Pace:
             Of the caller.
         path
             What is asked for.
+        method
+            And how: pressing "stop" is never slowed down with the pages.
         """
         if path in FREE:
             return True
-        key, now = (address, path.startswith("/in/")), self._clock.now()
+        burst = path.startswith("/in/") or (method == "POST" and path.startswith("/u/"))
+        key, now = (address, burst), self._clock.now()
         begun, count = self._counts.get(key, (now, 0))
         if now - begun >= WINDOW:
             begun, count = now, 0
@@ -52,4 +55,4 @@ class Pace:
         self._counts.move_to_end(key)
         while len(self._counts) > KEPT:
             self._counts.popitem(last=False)
-        return count < (HOOKS if key[1] else USUAL)
+        return count < (BURST if burst else USUAL)

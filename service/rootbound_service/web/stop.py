@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import cast
-
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
 from sqlalchemy import Connection
@@ -30,15 +28,13 @@ def router(desk: Desk) -> APIRouter:
     routes = APIRouter()
 
     @routes.get("/u/{token}")
-    def ask(token: str) -> HTMLResponse:
+    def ask(token: str) -> Response:
         found = desk.read("stop", token)
         with desk.service.engine.execution_options(ro=True).connect() as conn:
             whose = _whose(conn, found)
             if whose is None:
                 return no_such_link()
-            one, scope = whose
-            done = bool({"all", scope} & suppressed(conn, one.channel, one.address))
-        return page("stop", token=token, what=WHAT[scope], address=_veiled(one), done=done)
+            return _shown(conn, token, *whose)
 
     @routes.post("/u/{token}")
     def press(token: str) -> Response:
@@ -50,7 +46,7 @@ def router(desk: Desk) -> APIRouter:
             one, scope = whose
             if scope not in suppressed(conn, one.channel, one.address):
                 stop(conn, one, scope, "one-click", "", desk.service.clock.now())
-        return page("stop", token=token, what=WHAT[scope], address=_veiled(one), done=True)
+            return _shown(conn, token, one, scope)
 
     @routes.post("/u/{token}/again")
     def again(token: str) -> Response:
@@ -60,7 +56,7 @@ def router(desk: Desk) -> APIRouter:
                 return no_such_link()
             one, scope = whose
             start(conn, one, "page", "", desk.service.clock.now())
-        return page("stop", token=token, what=WHAT[scope], address=_veiled(one), done=False)
+            return _shown(conn, token, one, scope)
 
     return routes
 
@@ -70,7 +66,16 @@ def _whose(conn: Connection, found: tuple[int, ...] | None) -> tuple[Contact, Sc
     if found is None or len(found) != 2 or found[1] >= len(SCOPES):  # noqa: PLR2004  (id and scope)
         return None
     contacts = contacts_of(conn, contact.c.id == found[0])
-    return (contacts[0], cast("Scope", SCOPES[found[1]])) if contacts else None
+    return (contacts[0], SCOPES[found[1]]) if contacts else None
+
+
+def _shown(conn: Connection, token: str, one: Contact, scope: Scope) -> HTMLResponse:
+    """The page as things stand; starting again starts all of it, so all of it is named."""
+    stands = suppressed(conn, one.channel, one.address)
+    done = bool({"all", scope} & stands)
+    named = (["all"] if "all" in stands else sorted(stands)) if done else [scope]
+    what = " and ".join(WHAT[part] for part in named)
+    return page("stop", token=token, what=what, address=_veiled(one), done=done)
 
 
 def _veiled(one: Contact) -> str:

@@ -14,6 +14,7 @@ import structlog
 from rootbound_service.clock import SystemClock
 from rootbound_service.errors import ServiceError
 from rootbound_service.nights.operator import in_short
+from rootbound_service.store.heartbeats import beat
 from rootbound_service.worker.second_tick import second_tick
 from rootbound_service.worker.settle import settle
 from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
@@ -112,11 +113,13 @@ def _scheduler(service: Service, jobs: Sequence[Job]) -> BackgroundScheduler:
 
 
 def _guarded(job: Job, service: Service) -> Callable[[], None]:
-    """A tick whose failure is told in the log and does not end the worker."""
+    """A tick whose failure is told in the log and does not end the worker; one done is seen."""
 
     def run() -> None:
         try:
             job.tick(service)
+            with service.engine.begin() as conn:
+                beat(conn, f"job {job.name}", service.clock.now())
         except Exception as error:  # noqa: BLE001  one tick never ends the worker
             _log.error("tick_failed", tick=job.name, error=in_short(error))
 

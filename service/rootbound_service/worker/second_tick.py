@@ -14,9 +14,19 @@ from rootbound_service.store.acknowledgements import acknowledged_since
 from rootbound_service.store.contacts import contacts_of
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import list_people
-from rootbound_service.store.schema import contact, field_person, note, outbox, outbox_note, season
+from rootbound_service.store.schema import (
+    contact,
+    field_person,
+    note,
+    outbox,
+    outbox_note,
+    risk,
+    season,
+)
+from rootbound_service.store.silences import silenced_since
 from rootbound_service.telling.book import load_book
 from rootbound_service.telling.quiet import next_open
+from rootbound_service.telling.recipients import left_out
 from rootbound_service.worker.ticks import night_now
 
 if TYPE_CHECKING:
@@ -58,7 +68,8 @@ def second_tick(service: Service) -> int:
     """
     now = service.clock.now()
     with service.engine.execution_options(ro=True).connect() as conn:
-        due = [one for one in _due(conn, now) if not _is_told(conn, one)]
+        due = [one for one in _due(conn, now) if _is_open(conn, one)]
+        due = _heard_by_somebody(conn, due, now) if due else []
     return _tell(service, due, now) if due else 0
 
 
@@ -79,15 +90,34 @@ def _due(conn: Connection, now: datetime) -> list[Unanswered]:
     first: dict[int, Unanswered] = {}
     for row in conn.execute(query):
         first.setdefault(row.id, Unanswered(*row))
-    return [
-        one for one in first.values() if not acknowledged_since(conn, one.season_id, one.sent_at)
-    ]
+    return list(first.values())
 
 
-def _is_told(conn: Connection, one: Unanswered) -> bool:
-    """Whether the second contact was written to about this note."""
+def _is_open(conn: Connection, one: Unanswered) -> bool:
+    """Whether nobody has answered, the second contact was not told, and it is as bad still."""
+    if acknowledged_since(conn, one.season_id, one.sent_at):
+        return False
+    if silenced_since(conn, one.field_id, one.sent_at):
+        return False
     mine = outbox.c.dedupe_key.startswith(_key(one), autoescape=True)
-    return conn.scalar(select(outbox.c.id).where(mine).limit(1)) is not None
+    if conn.scalar(select(outbox.c.id).where(mine).limit(1)) is not None:
+        return False
+    # the last night's own word: what has eased need not be computed every half hour
+    last = select(risk.c.rung).where(risk.c.season_id == one.season_id)
+    return conn.scalar(last.order_by(risk.c.night.desc()).limit(1)) == WORST
+
+
+def _heard_by_somebody(conn: Connection, due: list[Unanswered], now: datetime) -> list[Unanswered]:
+    """Those whose second contact has a way that hears of it."""
+    book = load_book(conn, night_now(now), now)
+    return [
+        one
+        for one in due
+        if any(
+            left_out(book, way, one.field_id, WORST, WORST) is None
+            for way in book.contacts.get(one.second_id, ())
+        )
+    ]
 
 
 def _key(one: Unanswered) -> str:

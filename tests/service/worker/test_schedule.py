@@ -9,6 +9,7 @@ from datetime import date
 import pytest
 
 from rootbound_service.errors import ServiceError
+from rootbound_service.store.heartbeats import heartbeats
 from rootbound_service.worker.schedule import JOBS, Job, one_worker, run_scheduler
 from service.nights.rig import WET, YEAR, a_field, a_rig
 
@@ -56,7 +57,12 @@ def test_night_and_letters_never_run_at_the_same_time(rig):
     run_scheduler(rig.service, stop, jobs)
 
     assert sorted(seen) == [("digest", True), ("night", True)]
-    assert {job.lane for job in JOBS if job.name != "send"} == {"compute"}
+    apart = {"send", "watch"}  # a long night keeps neither letters nor its own watch waiting
+    assert {job.lane for job in JOBS if job.name not in apart} == {"compute"}
+    assert {job.name: job.lane for job in JOBS if job.name in apart} == {
+        "send": "send",
+        "watch": "watch",
+    }
 
 
 def test_a_tick_that_fails_does_not_end_the_worker(rig):
@@ -77,6 +83,9 @@ def test_a_tick_that_fails_does_not_end_the_worker(rig):
     run_scheduler(rig.service, stop, jobs)
 
     assert sorted(ran) == ["digest", "night"]
+    with rig.service.engine.connect() as conn:
+        seen = {name: one.at for name, one in heartbeats(conn).items()}
+    assert seen == {"job digest": rig.service.clock.now()}  # what failed was not seen alive
 
 
 def test_a_termination_signal_ends_the_worker_and_the_old_handler_is_back(rig):

@@ -5,14 +5,24 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
-from sqlalchemy import select, update
+from sqlalchemy import func, select, update
 
-from rootbound_service.records import Acknowledgement, Person
+from rootbound_service.records import Acknowledgement, Person, Silence
 from rootbound_service.store.acknowledgements import acknowledge
 from rootbound_service.store.fields import find_field
 from rootbound_service.store.people import add_person
-from rootbound_service.store.schema import acknowledgement, outbox, outbox_image, outbox_note
+from rootbound_service.store.schema import (
+    acknowledgement,
+    outbox,
+    outbox_image,
+    outbox_note,
+    risk,
+    silence,
+    suppression,
+)
 from rootbound_service.store.seconds import put_second
+from rootbound_service.store.silences import put_silence
+from rootbound_service.store.suppressions import suppress
 from rootbound_service.worker.second_tick import second_tick
 from service.nights.rig import DRY, YEAR, a_field, a_rig
 
@@ -87,3 +97,57 @@ def test_a_note_that_was_seen_goes_no_further(rig):
     finally:
         with rig.service.engine.begin() as conn:
             conn.execute(acknowledgement.delete())
+
+
+def test_whoever_silenced_the_field_since_has_read_of_it(rig):
+    with rig.service.engine.begin() as conn:
+        own = find_field(conn, "Long Acre")
+        at = _sent(rig) + timedelta(hours=1)
+        put_silence(conn, Silence(own.grower.id, own.id, NIGHT, at, "page"))
+    try:
+        assert second_tick(rig.service) == 0
+    finally:
+        with rig.service.engine.begin() as conn:
+            conn.execute(silence.delete())
+
+
+@pytest.fixture
+def computed(monkeypatch):
+    """Counts how often fields are computed for the tick: it comes every half hour."""
+    from rootbound_service import nightly
+
+    calls, whole = [], nightly.decide_all
+    monkeypatch.setattr(nightly, "decide_all", lambda *a: calls.append(1) or whole(*a))
+    return calls
+
+
+def test_what_has_eased_by_the_last_night_goes_no_further_and_costs_nothing(rig, computed):
+    assert second_tick(rig.service) == 1
+    assert computed == [1]
+    with rig.service.engine.begin() as conn:
+        conn.execute(outbox_note.delete().where(outbox_note.c.outbox_id.in_(_to_second())))
+        conn.execute(outbox_image.delete().where(outbox_image.c.outbox_id.in_(_to_second())))
+        conn.execute(outbox.delete().where(outbox.c.id.in_(_to_second())))
+        kept = conn.scalar(select(func.max(risk.c.night)))
+        conn.execute(update(risk).where(risk.c.night == kept).values(rung=3))
+    try:
+        assert second_tick(rig.service) == 0
+        assert computed == [1]
+    finally:
+        with rig.service.engine.begin() as conn:
+            conn.execute(update(risk).where(risk.c.night == kept).values(rung=4))
+
+
+def test_a_second_contact_who_stopped_is_not_written_to_and_costs_nothing(rig, computed):
+    with rig.service.engine.begin() as conn:
+        suppress(conn, "email", BEN.email, "all", "stop", rig.clock.now())
+    try:
+        assert second_tick(rig.service) == 0
+        assert computed == []
+    finally:
+        with rig.service.engine.begin() as conn:
+            conn.execute(suppression.delete())
+
+
+def _to_second():
+    return select(outbox.c.id).where(outbox.c.dedupe_key.like("second-%")).scalar_subquery()

@@ -1,0 +1,101 @@
+"""What stands before every page: how much is read, how often one may ask, which headers go out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from starlette.datastructures import MutableHeaders
+from starlette.responses import PlainTextResponse
+
+if TYPE_CHECKING:
+    from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+    from rootbound_service.web.pace import Pace
+
+HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'self'; img-src 'self' data:; form-action 'self'; "
+        "base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cache-Control": "private, no-store",
+    "Permissions-Policy": "geolocation=(), camera=(), microphone=()",
+}
+"""Of every answer; a room may set its own instead. No script runs on any page."""
+MOST_BYTES = {"/in/mail": 6_000_000}
+USUAL_BYTES = 64_000
+"""Longest body that is read."""
+
+
+class Guard:
+    """Turns away what is too long or too often, before any room sees it.
+
+    Parameters
+    ----------
+    app
+        The application behind it.
+    pace
+        Counts the calls of each address.
+    """
+
+    def __init__(self, app: ASGIApp, pace: Pace) -> None:
+        self._app = app
+        self._pace = pace
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        app: ASGIApp = self._app
+        path, method = scope["path"], scope["method"]
+        if not self._pace.allows((scope.get("client") or ("", 0))[0], path, method):
+            app = PlainTextResponse("too often; wait a minute", 429, {"Retry-After": "60"})
+        elif method == "POST":
+            body = await _body(receive, MOST_BYTES.get(path, USUAL_BYTES))
+            if body is None:
+                # what was not read must not be taken for the next request
+                app = PlainTextResponse("too long", 413, {"Connection": "close"})
+            else:
+                receive = _again(body, receive)
+        await app(scope, receive, _with_headers(send))
+
+
+async def _body(receive: Receive, most: int) -> bytes | None:
+    """Read a body, counted as it comes: a caller need not say how long it is (RFC 9112 7.1)."""
+    parts, length = list[bytes](), 0
+    while True:
+        message = await receive()
+        if message["type"] != "http.request":  # the caller has gone
+            return b"".join(parts)
+        part = message.get("body", b"")
+        length += len(part)
+        if length > most:
+            return None
+        parts.append(part)
+        if not message.get("more_body", False):
+            return b"".join(parts)
+
+
+def _again(body: bytes, receive: Receive) -> Receive:
+    """Give a body that was read once more, then whatever comes after it."""
+    waiting: list[Message] = [{"type": "http.request", "body": body, "more_body": False}]
+
+    async def give() -> Message:
+        return waiting.pop() if waiting else await receive()
+
+    return give
+
+
+def _with_headers(send: Send) -> Send:
+    """Put the headers on an answer that does not set its own."""
+
+    async def put(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers.setdefault(name, value)
+        await send(message)
+
+    return put
