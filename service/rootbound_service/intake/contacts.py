@@ -93,7 +93,7 @@ def _day(
     word = str(said).strip().casefold()
     if word == "never":
         return None
-    found = [place for place, name in enumerate(DAYS) if word and name.startswith(word[:3])]
+    found = [place for place, name in enumerate(DAYS) if word and name.startswith(word)]
     if len(found) != 1 or channel == "text":
         what = "the digest does not go by text" if channel == "text" else f"{said} is no weekday"
         problems.append(Problem("--digest", what, "give a weekday, or never"))

@@ -36,6 +36,10 @@ def e164(text: str, region: str = REGION) -> str:
         number = phonenumbers.parse(text, region)
     except phonenumbers.NumberParseException:
         raise PhoneRefused("this is no phone number; write it as +1 515 555 0100") from None
-    if not phonenumbers.is_possible_number(number):
+    if number.extension:
+        raise PhoneRefused("a number with an extension takes no texts; give one without")
+    # a number that can be dialled in its own town only is "possible" to the library, not to us
+    reason = phonenumbers.is_possible_number_with_reason(number)
+    if reason != phonenumbers.ValidationResult.IS_POSSIBLE:
         raise PhoneRefused("this number has too few or too many digits; write +1 515 555 0100")
     return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)

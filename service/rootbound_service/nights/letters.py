@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from rootbound_service.nights.facts_of import facts_of
@@ -13,12 +13,17 @@ from rootbound_service.nights.operator import in_short
 from rootbound_service.notes.compose import FieldNote, compose_note
 from rootbound_service.notes.occasion import Occasion
 from rootbound_service.notes.texting import compose_text
+from rootbound_service.telling.again import what_now
+from rootbound_service.telling.quiet import next_open
 from rootbound_service.telling.recipients import left_out, told
 
 if TYPE_CHECKING:
     from rootbound_service.nights.parts import Decided
     from rootbound_service.records import Contact, OutboxMessage, Person
     from rootbound_service.telling.book import Book
+
+URGENT, DAY = 2, timedelta(days=1)
+"""Priority from which a second message on one morning is right: of short and failing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,15 +33,20 @@ class Letters:
     messages: tuple[OutboxMessage, ...]
     failures: tuple[str, ...] = ()
     """A sentence for the operator for each message that could not be written."""
+    anew: tuple[int, ...] = ()
+    """Waiting messages of an earlier run of the night that these take the place of."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Mail:
+    """What there is to tell one person tonight."""
+
+    person: Person
+    notes: list[FieldNote]
 
 
 def write_letters(
-    decided: Sequence[Decided],
-    now: datetime,
-    book: Book,
-    told_before: Collection[str] = (),
-    *,
-    linked: bool = False,
+    decided: Sequence[Decided], now: datetime, book: Book, *, linked: bool = False
 ) -> Letters:
     """Word the notes of a night that nobody was told yet.
 
@@ -47,36 +57,90 @@ def write_letters(
     now
         The moment of the decision, aware UTC.
     book
-        Everybody's contacts and wishes.
-    told_before
-        Dedupe keys of the notes that an earlier run of this night has told already.
+        Everybody's contacts and wishes, and what this night has written already.
     linked
         Whether there is a web address for links.
     """
-    notes: dict[int, tuple[Person, list[FieldNote]]] = {}
-    members = 0
+    failures: list[str] = []
+    mails = _mails(decided, failures)
+    members = max((_members(one) for one in decided if one.note is not None), default=0)
+    occasion = Occasion(now=now, members=members, linked=linked)
+    unanswered = {one.risk.season_id for one in decided if one.risk.status == "unknown"}
+    messages: list[OutboxMessage] = []
+    anew: list[int] = []
+    for contact in (one for ways in book.contacts.values() for one in ways):
+        mail = mails.get(contact.person_id)
+        heard = [one for one in mail.notes if _hears(book, contact, one)] if mail else []
+        earlier = book.earlier.get(contact.id)
+        then = what_now(earlier, {one.key for one in heard}, unanswered)
+        mine = [one for one in heard if one.key in then.keys]
+        try:
+            if mail and mine:
+                one = _message(mail.person, contact, mine, occasion, book, anew=then.anew)
+                messages.append(one)
+            anew += earlier.ids if earlier and then.anew else ()
+        except Exception as error:  # noqa: BLE001  one letter never stops the others
+            names = ", ".join(note.facts.field_name for note in mine)
+            what = f"the note to person {contact.person_id} about {names} could not be written"
+            failures.append(f"{what}: {in_short(error)}")
+    return Letters(tuple(messages), tuple(failures), tuple(anew))
+
+
+def put_off(letters: Letters, book: Book, gone: Collection[int]) -> tuple[OutboxMessage, ...]:
+    """Give the messages as they are to go, once it is known what could be taken back.
+
+    Parameters
+    ----------
+    letters
+        From :func:`write_letters`.
+    book
+        The same as there.
+    gone
+        Messages of an earlier run that were taken back. Where one had just been sent, what was
+        to take its place waits a day, unless it is bad.
+    """
+    missed = set(letters.anew) - set(gone)
+    late = {number for number, one in book.earlier.items() if missed & set(one.ids)}
+    return tuple(
+        later(one) if one.contact_id in late and one.priority > URGENT else one
+        for one in letters.messages
+    )
+
+
+def later(message: OutboxMessage) -> OutboxMessage:
+    """Put a message off by a day.
+
+    Parameters
+    ----------
+    message
+        As written.
+    """
+    due = next_open(message.available_at + DAY, message.quiet_zone)
+    ends = message.not_after and message.not_after + (due - message.available_at)
+    return replace(message, available_at=due, not_after=ends)
+
+
+def _mails(decided: Sequence[Decided], failures: list[str]) -> dict[int, _Mail]:
+    """Tonight's notes by person."""
+    found: dict[int, _Mail] = {}
     for one in decided:
-        if one.note is None or one.note.dedupe_key in told_before:
+        if one.note is None:
             continue
         field = one.computed.field
-        facts = facts_of(one, one.said_before)
+        try:
+            facts = facts_of(one, one.said_before)
+        except Exception as error:  # noqa: BLE001  one field never stops the others
+            failures.append(f"{field.name}: its note could not be written: {in_short(error)}")
+            continue
         note = FieldNote(facts, one.note.dedupe_key, field.season_id, field.irrigated)
-        if one.computed.assessment is not None:
-            members = one.computed.assessment.members
         for person in people_of(field):
-            notes.setdefault(person.id, (person, []))[1].append(note)
-    occasion = Occasion(now=now, members=members, linked=linked)
-    messages: list[OutboxMessage] = []
-    failures: list[str] = []
-    for person, mine in notes.values():
-        for contact in book.contacts.get(person.id, ()):
-            try:
-                messages += message_to(person, contact, mine, occasion, book)
-            except Exception as error:  # noqa: BLE001  one letter never stops the others
-                names = ", ".join(note.facts.field_name for note in mine)
-                what = f"the note to person {person.id} about {names} could not be written"
-                failures.append(f"{what}: {in_short(error)}")
-    return Letters(tuple(messages), tuple(failures))
+            found.setdefault(person.id, _Mail(person, [])).notes.append(note)
+    return found
+
+
+def _members(one: Decided) -> int:
+    """Past summers in a field's outlook."""
+    return one.computed.assessment.members if one.computed.assessment is not None else 0
 
 
 def message_to(
@@ -97,23 +161,36 @@ def message_to(
     book
         Everybody's contacts and wishes.
     """
-    mine = [note for note in notes if not _left_out(book, contact, note)]
-    if not mine:
-        return ()
-    worst = max((one.facts.rung for one in mine if one.facts.rung is not None), default=None)
-    how = told(book, contact, worst, person.time_zone, occasion.now)
+    mine = [note for note in notes if _hears(book, contact, note)]
+    return (_message(person, contact, mine, occasion, book),) if mine else ()
+
+
+def _hears(book: Book, contact: Contact, note: FieldNote) -> bool:
+    """Tell whether a contact hears of a field."""
+    facts = note.facts
+    return left_out(book, contact, facts.field_id, facts.rung, facts.previous_rung) is None
+
+
+def _message(
+    person: Person,
+    contact: Contact,
+    notes: list[FieldNote],
+    occasion: Occasion,
+    book: Book,
+    *,
+    anew: bool = False,
+) -> OutboxMessage:
+    """Word a contact's message."""
+    worst = max((one.facts.rung for one in notes if one.facts.rung is not None), default=None)
+    how = told(book, contact, worst, person.time_zone, occasion.now, anew=anew)
     then = replace(occasion, available_at=how.available_at)
     if contact.channel == "text":
-        message = compose_text(person, contact, mine, then)
-    else:
-        message = _write(person, mine, then, contact)
-    return (replace(message, status=how.status),)
-
-
-def _left_out(book: Book, contact: Contact, note: FieldNote) -> bool:
-    """Tell whether a contact does not hear of a field."""
-    facts = note.facts
-    return left_out(book, contact, facts.field_id, facts.rung, facts.previous_rung) is not None
+        return replace(compose_text(person, contact, notes, then), status=how.status)
+    message = replace(_write(person, notes, then, contact), status=how.status)
+    if contact.address.casefold() == person.email.casefold():
+        return message
+    # a second address of theirs is another reader: its message has a name of its own
+    return replace(message, dedupe_key=f"{message.dedupe_key}-{contact.id}")
 
 
 def _write(

@@ -5,17 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rootbound_service.nights.keeping import keep_past
-from rootbound_service.nights.letters import write_letters
+from rootbound_service.nights.letters import put_off, write_letters
 from rootbound_service.nights.operator import night_lead, night_subject, operator_message
 from rootbound_service.nights.parts import NightReport
 from rootbound_service.nights.troubles import troubles_of
 from rootbound_service.store.outbox import enqueue
-from rootbound_service.store.risk import notes_between, save_notes, save_risk
+from rootbound_service.store.risk import save_notes, save_risk
 from rootbound_service.store.runs import CAME, finish_run, start_run
+from rootbound_service.store.taken_back import take_back
 from rootbound_service.telling.book import load_book
 
 if TYPE_CHECKING:
     from rootbound_service.nights.parts import Decided, Gathered
+    from rootbound_service.records import OutboxMessage
     from rootbound_service.wiring import Parts
 
 
@@ -36,17 +38,16 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
     """
     now, night, address = parts.clock.now(), gathered.night, parts.settings.operator_email
     with parts.engine.execution_options(ro=True).connect() as conn:
-        told_before = {note.dedupe_key for note in notes_between(conn, night, night)}
         book = load_book(conn, night, now)
     linked = parts.settings.base_url is not None
-    letters = write_letters(decided, now, book, told_before, linked=linked)
-    messages = list(letters.messages)
+    letters = write_letters(decided, now, book, linked=linked)
     failures = (*troubles_of(gathered, decided), *letters.failures)
     silent = sum(one.computed.status == "unknown" for one in decided)
+    own: list[OutboxMessage] = []
     if failures and address:
         subject, lead = night_subject(night, silent), night_lead(silent)
         sentences = (*failures, *gathered.told)
-        messages.append(operator_message(subject, lead, sentences, address, now))
+        own.append(operator_message(subject, lead, sentences, address, now))
     notes = [one.note for one in decided if one.note is not None]
     came = [] if gathered.troubles or gathered.missed else [CAME]
     weather = "; ".join((*came, *sorted(gathered.troubles.values()), *gathered.told))
@@ -56,6 +57,7 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
         save_risk(conn, [one.risk for one in decided])
         save_notes(conn, notes)
         keep_past(conn, decided, now)
-        new = enqueue(conn, messages)
+        gone = take_back(conn, letters.anew)
+        new = enqueue(conn, [*put_off(letters, book, gone), *own])
         finish_run(conn, night, now, fine, silent, weather)
     return NightReport(night, fine, silent, len(notes), new, failures, gathered.told)

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, RowMapping, insert, select
 from rootbound_service.records import Channel, ConsentEvent, Contact
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import consent_event, contact, contact_field
+from rootbound_service.store.slices import slices
 
 COLUMNS = ("id", "person_id", "channel", "address", "notes", "least_rung", "digest_day")
 CONSENT = ("id", "contact_id", "kind", "at", "how", "wording", "said")
@@ -106,7 +107,7 @@ def find_contacts(conn: Connection, channel: Channel, address: str) -> list[Cont
 
 
 def consents(conn: Connection, contact_ids: Iterable[int]) -> dict[int, ConsentEvent]:
-    """Give what each contact agreed to last.
+    """Give what each contact agreed to last; one that never agreed to anything is left out.
 
     Parameters
     ----------
@@ -115,11 +116,34 @@ def consents(conn: Connection, contact_ids: Iterable[int]) -> dict[int, ConsentE
     contact_ids
         The contacts.
     """
-    query = select(consent_event).where(consent_event.c.contact_id.in_(list(contact_ids)))
-    rows = conn.execute(query.order_by(consent_event.c.id)).mappings()
-    return {
-        row["contact_id"]: ConsentEvent(**{name: row[name] for name in CONSENT}) for row in rows
-    }
+    found: dict[int, ConsentEvent] = {}
+    for some in slices(contact_ids):
+        query = select(consent_event).where(consent_event.c.contact_id.in_(some))
+        for row in conn.execute(query.order_by(consent_event.c.id)).mappings():
+            event = _consent(row)
+            # whoever stops has not agreed by that
+            if event.contact_id in found or event.kind == "given":
+                found[event.contact_id] = event
+    return found
+
+
+def consents_of(conn: Connection, contact_id: int) -> list[ConsentEvent]:
+    """Give everything a contact has agreed to and taken back, oldest first.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    contact_id
+        The contact.
+    """
+    mine = consent_event.c.contact_id == contact_id
+    query = select(consent_event).where(mine).order_by(consent_event.c.id)
+    return [_consent(row) for row in conn.execute(query).mappings()]
+
+
+def _consent(row: RowMapping) -> ConsentEvent:
+    return ConsentEvent(**{name: row[name] for name in CONSENT})
 
 
 def _contact(row: RowMapping, fields: list[int]) -> Contact:

@@ -8,7 +8,9 @@ from secrets import token_urlsafe
 
 from sqlalchemy import Connection, insert, select, update
 
-from rootbound_service.store.schema import feed_key
+from rootbound_service.records import Person
+from rootbound_service.store.people import person_from
+from rootbound_service.store.schema import feed_key, person
 
 
 def make_feed_key(conn: Connection, person_id: int, now: datetime) -> str:
@@ -34,7 +36,7 @@ def make_feed_key(conn: Connection, person_id: int, now: datetime) -> str:
     return key
 
 
-def person_of_key(conn: Connection, key: str) -> int | None:
+def reader_of_key(conn: Connection, key: str) -> Person | None:
     """Tell whose fields a key shows; None for one that is not ours, or ended.
 
     Parameters
@@ -45,8 +47,9 @@ def person_of_key(conn: Connection, key: str) -> int | None:
         As it came.
     """
     mine = (feed_key.c.key_hash == _hash(key)) & feed_key.c.ended_at.is_(None)
-    person_id: int | None = conn.scalar(select(feed_key.c.person_id).where(mine))
-    return person_id
+    query = select(person).join(feed_key, feed_key.c.person_id == person.c.id).where(mine)
+    row = conn.execute(query).mappings().one_or_none()
+    return None if row is None else person_from(row)
 
 
 def end_feed_keys(conn: Connection, person_id: int, now: datetime) -> int:

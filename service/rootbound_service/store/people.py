@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from difflib import get_close_matches
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, or_, select
+from sqlalchemy import Connection, RowMapping, or_, select, update
 
 from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.records import ConsentEvent, Contact, Person
@@ -60,6 +61,23 @@ def add_person(conn: Connection, record: Person, now: datetime | None = None) ->
         put_contact(conn, by_mail, enrolled)
     found = conn.execute(select(person).where(person.c.email_key == key)).mappings().one()
     return person_from(found)
+
+
+def change_person(conn: Connection, person_id: int, wishes: Mapping[str, str]) -> Person:
+    """Change how somebody reads; letters written from now on follow it.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    person_id
+        The person.
+    wishes
+        ``units``, ``time_zone`` and ``language`` as far as they change; at least one.
+    """
+    this = person.c.id == person_id
+    conn.execute(update(person).where(this).values(dict(wishes)))
+    return person_from(conn.execute(select(person).where(this)).mappings().one())
 
 
 def list_people(conn: Connection) -> list[Person]:

@@ -25,6 +25,21 @@ def put_second(conn: Connection, field_id: int, person_id: int) -> None:
     conn.execute(new.on_conflict_do_nothing(index_elements=["field_id", "person_id"]))
 
 
+def end_second(conn: Connection, field_id: int, person_id: int) -> bool:
+    """Let somebody be the second contact of a field no more; False: they were not.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    field_id, person_id
+        Of whom.
+    """
+    here = (field_person.c.field_id == field_id) & (field_person.c.person_id == person_id)
+    gone = conn.execute(field_person.delete().where(here, field_person.c.part == SECOND))
+    return gone.rowcount > 0
+
+
 def seconds(conn: Connection) -> dict[int, list[int]]:
     """Give the second contacts of every field that has some.
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import asdict
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import Connection, func, insert, select
 
 from rootbound_service.records import Silence
 from rootbound_service.store.schema import silence
+from rootbound_service.store.slices import slices
 
 
 def put_silence(conn: Connection, record: Silence) -> None:
@@ -55,13 +56,30 @@ def silences_of(
         The day.
     """
     asked = set(person_ids)
-    last = (
-        select(func.max(silence.c.id))
-        .where(silence.c.person_id.in_(asked))
-        .group_by(silence.c.person_id, silence.c.field_id)
-    )
     found: dict[int, dict[int, date]] = {one: {} for one in asked}
-    rows = conn.execute(select(silence).where(silence.c.id.in_(last), silence.c.until >= on))
-    for row in rows:
-        found[row.person_id][row.field_id] = row.until
+    for some in slices(asked):
+        last = (
+            select(func.max(silence.c.id))
+            .where(silence.c.person_id.in_(some))
+            .group_by(silence.c.person_id, silence.c.field_id)
+        )
+        rows = conn.execute(select(silence).where(silence.c.id.in_(last), silence.c.until >= on))
+        for row in rows:
+            found[row.person_id][row.field_id] = row.until
     return found
+
+
+def silenced_since(conn: Connection, field_id: int, since: datetime) -> bool:
+    """Tell whether anybody has silenced a field since a moment: who does has read of it.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    field_id
+        The field.
+    since
+        Aware.
+    """
+    said = (silence.c.field_id == field_id) & (silence.c.at >= since)
+    return conn.scalar(select(silence.c.id).where(said).limit(1)) is not None

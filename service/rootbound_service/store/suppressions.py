@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
 
@@ -10,6 +11,7 @@ from sqlalchemy import Connection, insert, select
 
 from rootbound_service.records import Channel, Scope
 from rootbound_service.store.schema import suppression
+from rootbound_service.store.slices import slices
 
 
 def address_hash(channel: Channel, address: str) -> str:
@@ -75,17 +77,43 @@ def suppressed_of(conn: Connection, hashes: Iterable[str]) -> dict[str, frozense
         Of the addresses, from :func:`address_hash`.
     """
     asked = set(hashes)
-    query = select(suppression).where(suppression.c.address_hash.in_(asked))
     stands: dict[str, set[Scope]] = {one: set() for one in asked}
-    for row in conn.execute(query.order_by(suppression.c.id)):
-        scopes = stands[row.address_hash]
-        if not row.lifted:
-            scopes.add(row.scope)
-        elif row.scope == "all":  # whoever starts again starts with everything
-            scopes.clear()
-        else:
-            scopes.discard(row.scope)
+    for some in slices(asked):
+        query = select(suppression).where(suppression.c.address_hash.in_(some))
+        for row in conn.execute(query.order_by(suppression.c.id)):
+            scopes = stands[row.address_hash]
+            if not row.lifted:
+                scopes.add(row.scope)
+            elif row.scope == "all":  # whoever starts again starts with everything
+                scopes.clear()
+            else:
+                scopes.discard(row.scope)
     return {one: frozenset(scopes) for one, scopes in stands.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Suppression:
+    """One row of the list."""
+
+    at: datetime
+    scope: Scope
+    reason: str
+    lifted: bool
+
+
+def suppressions_of(conn: Connection, channel: Channel, address: str) -> list[Suppression]:
+    """Give everything that was stopped and let go again at an address, oldest first.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    channel, address
+        Where somebody is reached.
+    """
+    mine = suppression.c.address_hash == address_hash(channel, address)
+    rows = conn.execute(select(suppression).where(mine).order_by(suppression.c.id))
+    return [Suppression(row.at, row.scope, row.reason, row.lifted) for row in rows]
 
 
 def _say(

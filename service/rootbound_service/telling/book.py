@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -15,10 +15,13 @@ from rootbound_service.store.people import list_people
 from rootbound_service.store.schema import outbox
 from rootbound_service.store.silences import silences_of
 from rootbound_service.store.suppressions import address_hash, suppressed_of
+from rootbound_service.store.taken_back import messages_of_night
+from rootbound_service.telling.again import Earlier
+from rootbound_service.telling.quiet import next_open
 
 WEEK = timedelta(days=7)
 LAST_ZONE = ZoneInfo("Etc/GMT+12")
-"""Where a day ends last: a silent day is silent to its end, wherever it is."""
+"""Where a day ends last: whoever is silent there may be silent anywhere."""
 COUNTS = ("pending", "sending", "sent", "unknown")
 """Messages that have reached somebody, or may yet."""
 
@@ -37,8 +40,8 @@ class Book:
     """By person: fields they want to hear nothing of, each with the last silent day."""
     texts: Mapping[int, int] = field(default_factory=dict[int, int])
     """Texts of the past seven days, by contact."""
-    told_tonight: frozenset[int] = frozenset()
-    """Contacts for whom this night has written a message already."""
+    earlier: Mapping[int, Earlier] = field(default_factory=dict[int, Earlier])
+    """What this night has written already, by contact."""
 
 
 def load_book(conn: Connection, night: date, now: datetime) -> Book:
@@ -60,14 +63,21 @@ def load_book(conn: Connection, night: date, now: datetime) -> Book:
     contacts: dict[int, list[Contact]] = {one: [] for one in people}
     for one in every:
         contacts[one.person_id].append(one)
+    silent = silences_of(conn, people, now.astimezone(LAST_ZONE).date())
     return Book(
         contacts={one: tuple(found) for one, found in contacts.items()},
         stopped={one: stopped[hashes[one]] for one in hashes},
         agreed=frozenset(consents(conn, hashes)),
-        silent=silences_of(conn, people, now.astimezone(LAST_ZONE).date()),
+        silent={one: _still(found, people[one].time_zone, now) for one, found in silent.items()},
         texts=_texts(conn, now),
-        told_tonight=_told(conn, night),
+        earlier=_earlier(conn, night),
     )
+
+
+def _still(found: Mapping[int, date], zone: str, now: datetime) -> dict[int, date]:
+    """Silences that hold on the day on which the reader would hear."""
+    hears = next_open(now, zone).astimezone(ZoneInfo(zone or "UTC")).date()
+    return {one: until for one, until in found.items() if until >= hears}
 
 
 def _texts(conn: Connection, now: datetime) -> dict[int, int]:
@@ -86,11 +96,19 @@ def _texts(conn: Connection, now: datetime) -> dict[int, int]:
     return {row.contact_id: row.texts for row in conn.execute(query)}
 
 
-def _told(conn: Connection, night: date) -> frozenset[int]:
-    """Contacts with a message of this night, by the night in its name."""
-    query = select(outbox.c.contact_id).where(
-        outbox.c.kind == "note",
-        outbox.c.contact_id.is_not(None),
-        outbox.c.dedupe_key.contains(f"-{night}-"),
-    )
-    return frozenset(one for one in conn.scalars(query) if one is not None)
+def _earlier(conn: Connection, night: date) -> dict[int, Earlier]:
+    """What earlier runs of the night have written, by contact."""
+    found: dict[int, Earlier] = {}
+    for one in messages_of_night(conn, night):
+        had = found.get(one.contact_id, Earlier())
+        if one.waits:
+            had = Earlier(
+                ids=(*had.ids, one.id),
+                pending=had.pending + one.pending,
+                waiting={**had.waiting, **one.notes},
+                gone=had.gone,
+            )
+        else:
+            had = replace(had, gone=had.gone | one.notes.keys())
+        found[one.contact_id] = had
+    return found

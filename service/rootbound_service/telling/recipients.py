@@ -73,7 +73,15 @@ def left_out(
     return Left.BELOW if highest < contact.least_rung else None
 
 
-def told(book: Book, contact: Contact, worst: int | None, zone: str, now: datetime) -> Told:
+def told(
+    book: Book,
+    contact: Contact,
+    worst: int | None,
+    zone: str,
+    now: datetime,
+    *,
+    anew: bool = False,
+) -> Told:
     """Decide when a contact's message goes, and whether it goes at all.
 
     Parameters
@@ -88,9 +96,13 @@ def told(book: Book, contact: Contact, worst: int | None, zone: str, now: dateti
         The reader's time zone.
     now
         The time, aware.
+    anew
+        Whether it takes the place of what this night has written and nobody has sent yet.
     """
-    due = next_open(now, zone)
-    if contact.id in book.told_tonight and (worst is None or worst < SHORT):
+    due, earlier = next_open(now, zone), book.earlier.get(contact.id)
+    again = earlier is not None and (bool(earlier.gone) or not anew)
+    if again and (worst is None or worst < SHORT):
         due = next_open(due + timedelta(hours=24), zone)  # one message a morning
-    full = contact.channel == "text" and book.texts.get(contact.id, 0) >= MOST_TEXTS
+    texts = book.texts.get(contact.id, 0) - (earlier.pending if earlier and anew else 0)
+    full = contact.channel == "text" and texts >= MOST_TEXTS
     return Told(due, "folded" if full and worst != FAILING else "pending")

@@ -63,6 +63,7 @@ def test_a_night_run_again_leaves_the_same_rows_and_sends_nothing_twice(rig):
 def test_a_field_that_comes_to_a_repeated_night_does_not_tell_the_others_again(rig):
     rig.enrol(a_field("Long Acre"))
     rig.night(CLIMB)
+    rig.send()
     rig.enrol(a_field("Late Comer"))
 
     assert rig.night(CLIMB).messages == 2

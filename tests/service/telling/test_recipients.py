@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from rootbound_service.records import Contact
+from rootbound_service.telling.again import Earlier
 from rootbound_service.telling.book import Book
 from rootbound_service.telling.recipients import Left, left_out, told
 
@@ -68,9 +69,24 @@ def test_a_message_of_the_night_waits_for_the_morning():
 
 @pytest.mark.parametrize(("worst", "day"), [(2, 15), (None, 15), (3, 14), (4, 14)])
 def test_a_second_message_about_one_night_waits_a_day_unless_it_is_bad(worst, day):
-    again = replace(BOOK, told_tonight=frozenset({3}))
+    again = replace(BOOK, earlier={3: Earlier(gone=frozenset({"a"}))})
 
     assert told(again, MAIL, worst, CHICAGO, NIGHT).available_at.day == day
+    assert told(again, MAIL, worst, CHICAGO, NIGHT, anew=True).available_at.day == day
+
+
+@pytest.mark.parametrize(("anew", "day"), [(True, 14), (False, 15)])
+def test_what_takes_the_place_of_a_waiting_message_goes_at_its_hour(anew, day):
+    again = replace(BOOK, earlier={3: Earlier((9,), 1, {"a": 5})})
+
+    assert told(again, MAIL, 2, CHICAGO, NIGHT, anew=anew).available_at.day == day
+
+
+@pytest.mark.parametrize(("anew", "status"), [(True, "pending"), (False, "folded")])
+def test_a_text_that_is_written_anew_is_counted_once(anew, status):
+    book = replace(BOOK, texts={4: 2}, earlier={4: Earlier((9,), 1, {"a": 5})})
+
+    assert told(book, PHONE, 2, CHICAGO, NIGHT, anew=anew).status == status
 
 
 @pytest.mark.parametrize(
