@@ -77,8 +77,16 @@ def send(ctx: typer.Context) -> None:
         report = service.send()
     not_sent = report.retried + report.dead + report.unknown
     told = f"{report.sent + report.lost} messages sent, {report.retried} put off, "
-    typer.echo(f"{told}{report.dead} given up, {report.unknown} cut off in the middle.")
-    if not_sent:
+    told += f"{report.dead} given up, {report.unknown} cut off in the middle"
+    aside = (
+        (report.waiting, "left for the morning or the next try"),
+        (report.suppressed, "stopped"),
+    )
+    told += "".join(f", {many} {word}" for many, word in aside if many)
+    typer.echo(f"{told}.")
+    for channel, said in report.stopped.items():
+        complain((f"{channel} is left alone for a while: the other side says {said}",))
+    if not_sent or report.stopped:
         raise typer.Exit(PARTLY if report.sent + report.lost else REFUSED)
 
 

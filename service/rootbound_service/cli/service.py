@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from datetime import date
 from typing import TYPE_CHECKING, Protocol
@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Engine
 
     from rootbound_service.clock import Clock
+    from rootbound_service.records import Channel
     from rootbound_service.settings import Settings
     from rootbound_service.wiring import Parts
 
@@ -78,6 +79,21 @@ class SendResult(Protocol):
     @property
     def lost(self) -> int:
         """Gone, but possibly twice."""
+        ...
+
+    @property
+    def waiting(self) -> int:
+        """Put back untried."""
+        ...
+
+    @property
+    def suppressed(self) -> int:
+        """Stopped by their reader."""
+        ...
+
+    @property
+    def stopped(self) -> Mapping[Channel, str]:
+        """Channels that refuse us, with what they say."""
         ...
 
 

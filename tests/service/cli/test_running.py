@@ -94,3 +94,13 @@ def test_the_worker_stopped_by_hand_is_done(run, fake) -> None:
     result = run("worker")
 
     assert (result.exit_code, result.stdout, fake.asked) == (0, "Stopped.\n", ["worker"])
+
+
+def test_a_channel_that_is_left_alone_is_told_with_what_it_says(run, fake) -> None:
+    fake.sent = SendReport(waiting=2, stopped={"email": "5.7.1 denied"})
+
+    result = run("send")
+
+    assert result.exit_code == 1
+    assert "2 left for the morning or the next try" in result.output
+    assert "email is left alone for a while: the other side says 5.7.1 denied" in result.output
