@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
@@ -25,6 +26,8 @@ TIMEOUT_S = (10.0, 60.0)
 SAID_MOST = 120
 _NOT_US = {401, 402, 403, 407}
 _THROTTLED = 429
+_NEVER_STOOD = ("NewConnectionError", "NameResolutionError", "CERTIFICATE_VERIFY_FAILED")
+"""Failures before a word of the text went out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,11 +85,15 @@ class HttpGateway:
         values = {"to": to, "text": text, "key": key, "sender": self.sender}
         headers = {name: value.render(values) for name, value in self.headers.items()}
         headers["Content-Type"] = self.content_type
+        url, body = self.url, self.body.render(values).strip()
+        if self.method == "GET":  # it has no body: what the template says stands in the address
+            url, body = f"{url}{'&' if '?' in url else '?'}{body}", ""
+        logging.getLogger("urllib3").setLevel(logging.INFO)  # below it writes whole addresses
         try:
             answer = self.session.request(
                 self.method,
-                self.url,
-                data=self.body.render(values).encode(),
+                url,
+                data=body.encode() or None,
                 headers=headers,
                 timeout=TIMEOUT_S,
                 allow_redirects=False,
@@ -95,13 +102,13 @@ class HttpGateway:
             raise Unreachable("no connection: it took too long") from error
         except requests.Timeout as error:
             raise NobodyKnows("no answer in time", safe_again=self.rules.idempotent) from error
-        except requests.ConnectionError as error:
+        except requests.RequestException as error:  # an answer cut short is none of the above
             raise self._broken(error) from error
         return self._read(answer)
 
-    def _broken(self, error: requests.ConnectionError) -> NobodyKnows | Unreachable:
+    def _broken(self, error: requests.RequestException) -> NobodyKnows | Unreachable:
         """Tell a connection that never stood from one that broke after the text was handed over."""
-        if "NewConnectionError" in repr(error) or "NameResolutionError" in repr(error):
+        if any(one in repr(error) for one in _NEVER_STOOD):
             return Unreachable("no connection")
         return NobodyKnows("the connection broke", safe_again=self.rules.idempotent)
 

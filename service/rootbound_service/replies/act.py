@@ -13,7 +13,9 @@ from rootbound_service.errors import RefusedInput
 from rootbound_service.intake.observations import observation_records
 from rootbound_service.intake.observations_keep import keep_typed
 from rootbound_service.notes.speech import say, speaking
+from rootbound_service.records import Acknowledgement
 from rootbound_service.replies.understand import Understood
+from rootbound_service.store.acknowledgements import acknowledge, seasons_told
 from rootbound_service.store.fields import list_fields
 from rootbound_service.store.people import list_people
 from rootbound_service.store.schema import outbox
@@ -69,7 +71,7 @@ def respond(conn: Connection, heard: Heard, meant: Understood) -> str:
         if meant.meaning == "help":
             return say.help_text(heard.ask)
         if meant.meaning == "seen":
-            return _seen(conn, heard)
+            return _seen(conn, heard, person, meant)
         if meant.meaning in {"rain", "rolled"}:
             return _observe(conn, heard, person, meant)
         return say.UNCLEAR
@@ -111,8 +113,16 @@ def last_note(conn: Connection, contact: Contact) -> int | None:
     return conn.scalar(sent.order_by(outbox.c.sent_at.desc(), outbox.c.id.desc()).limit(1))
 
 
-def _seen(conn: Connection, heard: Heard) -> str:
-    """Keep that the last note was seen."""
+def _seen(conn: Connection, heard: Heard, person: Person, meant: Understood) -> str:
+    """Keep that the last note was seen, or what the one field came to that they name."""
+    if meant.field is not None:
+        mine = fields_of(conn, person, heard.now)
+        field = next((one for one in mine if one.id == meant.field), None)
+        if field is None:
+            return say.which_text([(one.id, one.name) for one in mine], "OK")
+        seen = Acknowledgement(person.id, field.season_id, heard.now, heard.how)
+        acknowledge(conn, [seen])
+        return say.seen_text([field.name])
     note = last_note(conn, heard.contact)
     if note is None:
         return say.seen_text(())
@@ -163,8 +173,6 @@ def _which(
     note = last_note(conn, heard.contact)
     if note is None:
         return None
-    from rootbound_service.store.acknowledgements import seasons_told
-
     told = set(seasons_told(conn, note))
     named = [one for one in mine if one.season_id in told]
     return named[0] if len(named) == 1 else None

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select, update
+from sqlalchemy import func, select, update
 
 from rootbound_service import gsm
+from rootbound_service.channels.text_channel import MOST_PARTS
 from rootbound_service.records import OutboxMessage
 from rootbound_service.replies.act import Heard, respond
 from rootbound_service.replies.understand import Understood, understand
@@ -16,7 +17,7 @@ from rootbound_service.store.contacts import find_contacts
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import inbound, outbox
-from rootbound_service.store.suppressions import address_hash, suppress
+from rootbound_service.store.suppressions import address_hash, suppress, suppressed
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
 ANSWER_LIFE = timedelta(hours=1)
 """An answer that comes later answers nothing."""
+MOST_ANSWERS, A_DAY = 10, timedelta(hours=24)
+"""A number that gets more answers in a day is a machine; stopping it is still heard."""
 ONE_HELP = timedelta(hours=24)
 """What is not understood is answered once in so long: two machines must not talk forever."""
 
@@ -59,13 +62,15 @@ def take_text(conn: Connection, text: TextIn, ask: str) -> str | None:
         The answer; None where there is none: told before, from a stranger, or not understood
         for the second time in a day.
     """
+    text = replace(text, body=_storable(text.body))
     meant = understand(text.body)
     contact = _whose(conn, text.number)
     number = _keep(conn, text, contact, meant)
     if number is None:
         return None
+    silent = _silent(conn, text, meant)
     answer = _answer(conn, text, contact, meant, number, ask)
-    if answer is None:
+    if answer is None or silent:
         return None
     conn.execute(update(inbound).where(inbound.c.id == number).values(answer=answer))
     enqueue(conn, [_message(text, contact, answer, number)])
@@ -92,6 +97,22 @@ def _answer(
         return None
     heard = Heard(contact, "text", text.body, f"text-{number}", text.at, ask=ask)
     return respond(conn, heard, meant)
+
+
+def _silent(conn: Connection, text: TextIn, meant: Understood) -> bool:
+    """Whether no answer is to go: nothing follows the word that texts have stopped."""
+    hashed = address_hash("text", text.number)
+    mine = (inbound.c.address_hash == hashed) & (inbound.c.answer != "")
+    lately = select(func.count()).select_from(inbound).where(mine)
+    if (conn.scalar(lately.where(inbound.c.received_at > text.at - A_DAY)) or 0) >= MOST_ANSWERS:
+        return True
+    stopped = "all" in suppressed(conn, "text", text.number)
+    return stopped and meant.meaning in {"stop", "unclear"}
+
+
+def _storable(body: str) -> str:
+    """Return a text that every database keeps: no NUL, no half of a pair."""
+    return body.replace("\0", "").encode("utf-8", "replace").decode()
 
 
 def _whose(conn: Connection, number: str) -> Contact | None:
@@ -144,7 +165,7 @@ def _message(text: TextIn, contact: Contact | None, answer: str, number: int) ->
         to_address=text.number,
         to_name="",
         subject="",
-        text=gsm.plain(answer),
+        text=gsm.cut(gsm.plain(answer), MOST_PARTS),
         html="",
         images={},
         created_at=text.at,

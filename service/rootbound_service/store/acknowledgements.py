@@ -44,7 +44,7 @@ def acknowledged_since(conn: Connection, season_id: int, since: datetime) -> boo
     return conn.scalar(seen.limit(1)) is not None
 
 
-def seasons_told(conn: Connection, outbox_id: int) -> tuple[int, ...]:
+def seasons_told(conn: Connection, outbox_id: int, *, latest: bool = False) -> tuple[int, ...]:
     """Give the seasons that a message tells of.
 
     Parameters
@@ -53,6 +53,14 @@ def seasons_told(conn: Connection, outbox_id: int) -> tuple[int, ...]:
         The caller's transaction; reading is enough.
     outbox_id
         The message.
+    latest
+        Only those of which no newer note tells.
     """
     query = select(note.c.season_id).join(outbox_note).where(outbox_note.c.outbox_id == outbox_id)
+    if latest:
+        newer = note.alias()
+        later = select(newer.c.id).where(
+            newer.c.season_id == note.c.season_id, newer.c.night > note.c.night
+        )
+        query = query.where(~later.correlate(note).exists())
     return tuple(conn.scalars(query.distinct().order_by(note.c.season_id)))

@@ -16,6 +16,8 @@ def acknowledge_message(
 ) -> tuple[int, ...]:
     """Keep that its reader has seen a message, and with it what its fields came to.
 
+    What a newer note tells of a field is not seen by that: links of old letters go on working.
+
     Parameters
     ----------
     conn
@@ -30,11 +32,11 @@ def acknowledge_message(
     Returns
     -------
     tuple of int
-        The seasons seen; none for a message that tells of no field or is not there.
+        The seasons seen; none for a message that is not there, or has been overtaken.
     """
     person_id = conn.scalar(select(outbox.c.person_id).where(outbox.c.id == outbox_id))
     if person_id is None:
         return ()
-    seasons = seasons_told(conn, outbox_id)
+    seasons = seasons_told(conn, outbox_id, latest=True)
     acknowledge(conn, (Acknowledgement(person_id, one, now, how) for one in seasons))
     return seasons

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fastapi import FastAPI, Response
 
-from rootbound_service.web import digests, feeds, health, hooks, metrics, notes, stop
+from rootbound_service.web import digests, feeds, health, hooks, letters, metrics, notes, stop
 from rootbound_service.web.guard import Guard
 from rootbound_service.web.pace import Pace
 from rootbound_service.web.parts import Desk
@@ -26,7 +26,7 @@ def make_app(service: Service) -> FastAPI:
     """
     app = FastAPI(title="Rootbound", docs_url=None, redoc_url=None, openapi_url=None)
     desk = Desk(service)
-    for room in (stop, notes, digests, feeds, hooks, health, metrics):
+    for room in (stop, notes, letters, digests, feeds, hooks, health, metrics):
         app.include_router(room.router(desk))
     _serve_style(app)
     app.add_middleware(Guard, pace=Pace(service.clock))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from threading import Lock
+
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
 
@@ -24,6 +26,7 @@ def router(desk: Desk) -> APIRouter:
         The service.
     """
     routes = APIRouter()
+    press = Lock()  # seconds of work for hundreds of fields: never all threads at once
 
     @routes.get("/d/{token}.pdf")
     def paper(token: str) -> Response:
@@ -32,11 +35,18 @@ def router(desk: Desk) -> APIRouter:
             return no_such_link()
         from rootbound_service.notes.pdf import NoPdf, pdf_of
 
+        if not press.acquire(blocking=False):
+            line = "Another one is being set; open this link again in half a minute."
+            busy = page("said", 503, title="One moment", lines=(line,))
+            busy.headers["Retry-After"] = "30"
+            return busy
         try:
             pdf = pdf_of(html)
         except NoPdf:
             line = "Open the page and print it from the browser; it is laid out for paper."
             return page("said", 501, title="No PDF here", lines=(line,))
+        finally:
+            press.release()
         name = 'inline; filename="rootbound-digest.pdf"'
         return Response(pdf, media_type="application/pdf", headers={"Content-Disposition": name})
 

@@ -93,7 +93,7 @@ def _shown(desk: Desk, token: str, said: str) -> HTMLResponse:
     text = desk.links.filled(row.text, *own)
     return page(
         "note", token=token, said=said, subject=row.subject or "Note", text=text, fields=fields,
-        choices=CHOICES,
+        choices=CHOICES, letter=bool(row.html),
     )  # fmt: skip
 
 

@@ -100,6 +100,36 @@ def test_a_line_that_broke_after_the_text_was_taken_makes_no_double_where_names_
     assert len({one.key for one in peer.taken}) == 1
 
 
+def test_an_answer_that_is_cut_short_is_doubtful_and_stops_nothing_else(peer, tmp_path):
+    peer.faults.append("short")
+    outbox = FakeOutbox(a_text(1), a_text(2))
+
+    assert send(outbox, peer, tmp_path) == SendReport(sent=1, retried=1)
+    assert set(outbox.sent) == {2}
+
+
+def test_a_provider_that_takes_texts_in_the_address_gets_every_character(peer, tmp_path, caplog):
+    caplog.set_level("DEBUG")
+    file = tmp_path / "get.toml"
+    file.write_text(
+        f"""[send]
+url = "{peer.url}/send?v=2"
+sender = "+15155550199"
+method = "GET"
+body = "to={{{{ to | urlencode }}}}&text={{{{ text | urlencode }}}}&ref={{{{ key | urlencode }}}}"
+
+[answer]
+id_path = "message.id"
+""",
+        encoding="utf-8",
+    )
+    told = read_gateway(file, peer.token).send(NUMBER, "Tight & dry: 50% #11 + 1?", "key-1")
+
+    assert told.provider_id == "m-1"
+    assert peer.to(NUMBER) == ["Tight & dry: 50% #11 + 1?"]
+    assert "5550121" not in caplog.text
+
+
 def test_an_answer_that_does_not_come_in_time_is_doubtful(peer, tmp_path, monkeypatch):
     monkeypatch.setattr("rootbound_service.channels.gateway.TIMEOUT_S", (1.0, 0.2))
     peer.faults.append("silent")

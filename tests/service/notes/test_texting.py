@@ -46,7 +46,15 @@ def test_several_fields_are_one_text_the_worst_first():
     said = text(field(), worse, unrated()).text
 
     assert said.startswith("Rootbound: Mill Bottom #12 is 3 short")
-    assert "+2 more, see your e-mail." in said
+    assert "Also #11 tight, #11 not dug." in said
+
+
+def test_of_many_fields_two_are_named_beside_the_worst_and_the_rest_is_counted():
+    many = [field(f"Piece {n}", field_id=n, rung=n % 3 + 1) for n in range(1, 10)]
+    said = text(*many).text
+
+    assert ", +6 more." in said
+    assert gsm.size(said).parts == 1
 
 
 @pytest.mark.parametrize("rung", range(5))

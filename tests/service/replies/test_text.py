@@ -12,7 +12,13 @@ from rootbound_service.store.claiming import unwanted
 from rootbound_service.store.contacts import consents
 from rootbound_service.store.suppressions import suppressed
 from service.channels.fakes import message
-from service.replies.conftest import LATER, NOON, NUMBER
+from service.replies.conftest import LATER, NOON, NUMBER, Desk
+
+
+@pytest.fixture
+def desk(store):
+    """Both databases: they do not keep the same characters."""
+    return Desk(store)
 
 
 def test_rain_is_kept_for_the_field_of_the_last_note_in_the_readers_unit(desk):
@@ -99,6 +105,41 @@ def test_a_stranger_is_answered_to_help_and_stop_alone(desk):
     assert "no more texts" in desk.text("STOP", number=number)
     with desk.engine.connect() as conn:
         assert suppressed(conn, "text", number) == {"all"}
+
+
+def test_ok_with_a_number_says_that_this_field_was_seen(desk):
+    assert desk.text(f"OK #{desk.second.id}") == "Rootbound: noted, you have seen West Ridge."
+    with desk.engine.connect() as conn:
+        assert acknowledged_since(conn, desk.second.season_id, NOON)
+        assert not acknowledged_since(conn, desk.first.season_id, NOON)
+
+
+def test_nothing_follows_the_word_that_texts_have_stopped(desk):
+    """CTIA Messaging Principles 5.1.3: no message after the confirmation of an opt-out."""
+    desk.text("STOP")
+
+    assert desk.text("stop!!") is None
+    assert desk.text("why?", at=LATER) is None
+    assert len(desk.answers()) == 1
+    assert "the office" in desk.text("HELP")  # asked for, and so answered
+
+
+def test_two_machines_do_not_talk_forever_and_stopping_is_heard_all_the_same(desk):
+    answers = [desk.text("HELP") for _ in range(30)]
+
+    assert sum(one is not None for one in answers) == 10
+    assert desk.text("STOP") is None
+    with desk.engine.connect() as conn:
+        assert suppressed(conn, "text", NUMBER) == {"all"}
+    assert desk.text("HELP", at=NOON + timedelta(hours=25)) is not None
+
+
+@pytest.mark.parametrize("body", ["STOP\0", "\ud83c STOP", "\0"])
+def test_what_no_database_keeps_is_left_out_and_the_rest_is_heard(desk, body):
+    desk.text(body)
+
+    with desk.engine.connect() as conn:
+        assert (suppressed(conn, "text", NUMBER) == {"all"}) is ("STOP" in body)
 
 
 @pytest.mark.parametrize("body", ["OK", "HELP", "STOP", "START", "RAIN 0.8", "ROLL NO", "what?"])

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date
 from email import message_from_bytes, policy
 
 import pytest
 from sqlalchemy import select
 
 from rootbound_service.channels.email import Letterhead, to_email
+from rootbound_service.records import NoteRecord
 from rootbound_service.store.acknowledgements import acknowledged_since
 from rootbound_service.store.contacts import consents
 from rootbound_service.store.outbox import load_messages
+from rootbound_service.store.risk import save_notes
 from rootbound_service.store.schema import outbox
 from rootbound_service.store.silences import silenced_fields
 from rootbound_service.store.suppressions import suppressed
@@ -62,7 +65,10 @@ def test_pressing_twice_is_one_wish_and_it_can_be_taken_back(scene):
     assert stopped(scene) == frozenset()
 
 
-@pytest.mark.parametrize("path", ["/u/9-1.abc", "/u/x", "/n/5.abc", "/d/5.abc", "/d/5.abc.pdf"])
+@pytest.mark.parametrize(
+    "path",
+    ["/u/9-1.abc", "/u/x", "/n/5.abc", "/n/5.abc/letter", "/d/5.abc", "/d/5.abc.pdf"],
+)
 def test_a_link_that_is_not_ours_says_so_and_does_nothing(scene, path):
     assert scene.web.get(path).status_code == 404
     assert stopped(scene) == frozenset()
@@ -77,9 +83,12 @@ def test_a_token_for_one_thing_is_worth_nothing_for_another(scene):
 
 
 def test_a_note_is_read_again_without_being_counted_as_seen(scene):
-    answer = scene.web.get(scene.path("n", "note", 1))
+    path = scene.path("n", "note", 1)
+    assert f'href="{path}/letter"' in scene.web.get(path).text
+    letter = scene.web.get(f"{path}/letter")
 
-    assert "Long Acre is tight." in answer.text
+    assert "Long Acre is tight." in letter.text
+    assert "default-src 'none'" in letter.headers["content-security-policy"]
     with scene.service.engine.connect() as conn:
         assert not acknowledged_since(conn, scene.field.season_id, NOW)
 
@@ -89,6 +98,17 @@ def test_a_note_is_seen_by_pressing_so(scene):
 
     with scene.service.engine.connect() as conn:
         assert acknowledged_since(conn, scene.field.season_id, NOW)
+
+
+def test_an_old_letter_does_not_answer_for_a_newer_note(scene):
+    newer = NoteRecord(scene.field.season_id, date(2026, 7, 16), 3, 4, "ample", {}, "note-b")
+    with scene.service.engine.begin() as conn:
+        save_notes(conn, [newer])
+    said = scene.web.post(scene.path("n", "note", 1) + "/seen").text
+
+    with scene.service.engine.connect() as conn:
+        assert not acknowledged_since(conn, scene.field.season_id, NOW)
+    assert "Noted" not in said
 
 
 def test_a_field_is_silenced_from_its_note_and_heard_again(scene):

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from rootbound_service.records import Units
 
+_LONGEST_NAME = 40
 STOPPED_TEXT = "Rootbound: stopped. You get no more texts from us. Reply START to get them again."
 STOPPED_MAIL = (
     "Stopped. You get no more letters of this kind from us. To get them again, ask whoever "
@@ -74,7 +75,9 @@ def rolled_text(field: str, day: date, units: Units, *, rolled: bool) -> str:
 
 def which_text(fields: Sequence[tuple[int, str]], example: str) -> str:
     """Return that the field is wanted, with some of their numbers."""
-    named = ", ".join(f"#{number} {name}" for number, name in fields[:3])
+    if not fields:
+        return NO_FIELD
+    named = ", ".join(f"#{number} {name[:_LONGEST_NAME]}" for number, name in fields[:3])
     more = f" and {len(fields) - 3} more" if len(fields) > 3 else ""  # noqa: PLR2004  (named above)
     return f"Rootbound: which field? Write {example} #{fields[0][0]}. Yours: {named}{more}."
 

@@ -19,6 +19,9 @@ SERVICE = "Rootbound"
 STOP = "STOP ends these."
 ANSWER = "Reply OK."
 _LONGEST_NAME = 40
+_OTHERS = 2
+"""Other fields that are named; the rest is a count."""
+_STANDS = {"unknown": "no answer", "finished": "season over"}
 
 
 def text_parts(fields: Sequence[FieldFacts], units: Units) -> tuple[str, tuple[str, ...]]:
@@ -33,11 +36,10 @@ def text_parts(fields: Sequence[FieldFacts], units: Units) -> tuple[str, tuple[s
     """
     worst = fields[0]
     must = f"{SERVICE}: {_state(worst)}."
-    others = len(fields) - 1
     may = (
         _water(worst, units),
         _hold(worst, units),
-        f"+{others} more, see your e-mail." if others else "",
+        _others(fields[1:]),
         _why(worst),
         _when(worst, units),
     )
@@ -62,6 +64,22 @@ def _state(facts: FieldFacts) -> str:
     if before is None or before == facts.rung:
         return f"{who} is {rung}"
     return f"{who} is {rung}, {'up' if facts.rung > before else 'down'} from {before}"
+
+
+def _others(fields: Sequence[FieldFacts]) -> str:
+    """Return the next fields by their short numbers, and how many more there are."""
+    if not fields:
+        return ""
+    named = [f"#{one.field_id} {_word(one)}" for one in fields[:_OTHERS]]
+    more = f", +{len(fields) - _OTHERS} more" if len(fields) > _OTHERS else ""
+    return f"Also {', '.join(named)}{more}."
+
+
+def _word(facts: FieldFacts) -> str:
+    """Return where a field stands, in a word or two."""
+    if facts.status == "watched" and facts.rung is not None:
+        return RUNG_NAMES[facts.rung]
+    return _STANDS.get(facts.status, "not dug")
 
 
 def _short(name: str) -> str:
