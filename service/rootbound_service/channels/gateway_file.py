@@ -29,7 +29,7 @@ class SendTable(_Table):
     sender: str
     body: str
     """A template; knows to, text, sender and key; ``| tojson`` quotes for JSON, ``| urlencode``
-    for a form."""
+    for a form. With GET it is the query of the address."""
     method: Literal["POST", "PUT", "GET"] = "POST"
     content_type: str = "application/json"
     auth: Literal["none", "bearer", "basic", "header"] = "bearer"

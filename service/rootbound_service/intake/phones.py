@@ -43,3 +43,26 @@ def e164(text: str, region: str = REGION) -> str:
     if reason != phonenumbers.ValidationResult.IS_POSSIBLE:
         raise PhoneRefused("this number has too few or too many digits; write +1 515 555 0100")
     return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
+
+
+def e164_of_sender(text: str, region: str = REGION) -> str:
+    """Read the number a gateway says a text came from: often in full, but without its plus.
+
+    Parameters
+    ----------
+    text
+        As the gateway gave it.
+    region
+        Where a number without a country code is from, as ISO 3166.
+
+    Raises
+    ------
+    PhoneRefused
+        If it is no number either way.
+    """
+    try:
+        return e164(text, region)
+    except PhoneRefused:
+        if text.startswith("+"):
+            raise
+        return e164(f"+{text}", region)

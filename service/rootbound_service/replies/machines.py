@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from email.message import EmailMessage
 
+from rootbound_service.replies.storable import storable
+
 _BULK = {"bulk", "junk", "list", "auto_reply"}
 
 
@@ -26,7 +28,7 @@ def is_machine(mail: EmailMessage) -> bool:
 
 
 def header(mail: EmailMessage, name: str) -> str:
-    """Give a header as text, empty where it is missing or cannot be read at all.
+    """Give a header as text that every database keeps; empty where it cannot be read at all.
 
     Parameters
     ----------
@@ -36,6 +38,6 @@ def header(mail: EmailMessage, name: str) -> str:
         Of the header.
     """
     try:
-        return str(mail.get(name, ""))
+        return storable(str(mail.get(name, "")))
     except (ValueError, LookupError, TypeError, AttributeError):  # the parser's, on odd headers
         return ""

@@ -12,6 +12,7 @@ from rootbound_service import gsm
 from rootbound_service.channels.text_channel import MOST_PARTS
 from rootbound_service.records import OutboxMessage
 from rootbound_service.replies.act import Heard, respond
+from rootbound_service.replies.storable import storable
 from rootbound_service.replies.understand import Understood, understand
 from rootbound_service.store.contacts import find_contacts
 from rootbound_service.store.outbox import enqueue
@@ -62,7 +63,7 @@ def take_text(conn: Connection, text: TextIn, ask: str) -> str | None:
         The answer; None where there is none: told before, from a stranger, or not understood
         for the second time in a day.
     """
-    text = replace(text, body=_storable(text.body))
+    text = replace(text, body=storable(text.body), provider_id=storable(text.provider_id))
     meant = understand(text.body)
     contact = _whose(conn, text.number)
     number = _keep(conn, text, contact, meant)
@@ -108,11 +109,6 @@ def _silent(conn: Connection, text: TextIn, meant: Understood) -> bool:
         return True
     stopped = "all" in suppressed(conn, "text", text.number)
     return stopped and meant.meaning in {"stop", "unclear"}
-
-
-def _storable(body: str) -> str:
-    """Return a text that every database keeps: no NUL, no half of a pair."""
-    return body.replace("\0", "").encode("utf-8", "replace").decode()
 
 
 def _whose(conn: Connection, number: str) -> Contact | None:

@@ -6,6 +6,8 @@ import re
 from email.message import EmailMessage
 from html.parser import HTMLParser
 
+from rootbound_service.replies.storable import storable
+
 _BLOCKS = {"p", "div", "br", "tr", "li", "h1", "h2", "h3", "table"}
 _APART = {"style", "script", "head", "blockquote"}
 _RULE = re.compile(r"[-_]{5,}|-- ?$|-{2,} ?\w[\w ]* ?-{2,}$")
@@ -32,7 +34,7 @@ def written(mail: EmailMessage, ours: str = "") -> list[str]:
     """
     known = {" ".join(line.split()) for line in ours.splitlines()} - {""}
     paragraphs: list[list[str]] = [[]]
-    for line in _body(mail).splitlines():
+    for line in storable(_body(mail)).splitlines():
         text = " ".join(line.split())
         if _RULE.match(text):
             break

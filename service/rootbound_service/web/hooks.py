@@ -12,7 +12,7 @@ from starlette.concurrency import run_in_threadpool
 from rootbound_service.channels.gateway_file import GatewayFile, read_file
 from rootbound_service.channels.hook import Proof
 from rootbound_service.channels.receipts import incoming_of, read_call, receipt_of
-from rootbound_service.intake.phones import PhoneRefused, e164
+from rootbound_service.intake.phones import PhoneRefused, e164_of_sender
 from rootbound_service.replies.mail import MailIn, take_mail
 from rootbound_service.replies.text import TextIn, take_text
 from rootbound_service.store.receipts import add_receipt, message_named
@@ -73,7 +73,8 @@ def _text(desk: Desk, file: GatewayFile, body: bytes, kind: str) -> None:
     came = incoming_of(read_call(body, kind), file.inbound)
     now = desk.service.clock.now()
     with desk.service.engine.begin() as conn:
-        take_text(conn, TextIn(e164(came.sender), came.text, came.provider_id, now), desk.ask)
+        sender = e164_of_sender(came.sender)
+        take_text(conn, TextIn(sender, came.text, came.provider_id, now), desk.ask)
 
 
 def _receipt(desk: Desk, file: GatewayFile, body: bytes, kind: str) -> None:

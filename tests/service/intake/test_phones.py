@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rootbound_service.intake.phones import PhoneRefused, e164
+from rootbound_service.intake.phones import PhoneRefused, e164, e164_of_sender
 
 ARABIC = "".join(chr(0x660 + int(digit)) for digit in "5155550121")
 
@@ -21,6 +21,14 @@ def test_however_it_is_written_a_number_is_one_number(text):
 def test_a_number_from_elsewhere_keeps_its_country():
     # Ofcom's numbers for drama, from memory: 07700 900000 to 900999
     assert e164("+44 7700 900123") == e164("07700 900123", "GB") == "+447700900123"
+
+
+@pytest.mark.parametrize("text", ["447700900123", "+447700900123"])
+def test_a_gateway_may_leave_out_the_plus_of_a_number_from_elsewhere(text):
+    assert e164_of_sender(text) == "+447700900123"
+    assert e164_of_sender("5155550121") == e164_of_sender("15155550121") == "+15155550121"
+    with pytest.raises(PhoneRefused):
+        e164_of_sender("911")
 
 
 @pytest.mark.parametrize(

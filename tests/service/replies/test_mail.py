@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from email import message_from_string, policy
 
 import pytest
 from sqlalchemy import select
 
 from rootbound_service.channels.bounce_address import message_of, tagged
+from rootbound_service.replies.machines import header
 from rootbound_service.replies.mail import MailIn, take_mail
+from rootbound_service.replies.written import written
 from rootbound_service.store.schema import receipt
 from rootbound_service.store.suppressions import suppressed
 from service.replies.conftest import NOON
@@ -183,6 +186,17 @@ def test_a_machine_is_never_answered(desk, header):
     assert take(desk, letter(desk, "I am away, stop by later", Auto_Submitted=header)) == "machine"
     assert desk.answers() == []
     assert stopped(desk) == frozenset()
+
+
+def test_no_header_hands_a_database_what_it_cannot_keep():
+    """RFC 2047 section 4: an encoded word may hold any octet, a NUL among them."""
+    parsed = message_from_string(
+        "From: =?utf-8?q?a=00b?= <x@y.example>\nSubject: =?utf-8?b?AAA=?=\n\nhi\0 there",
+        policy=policy.default,
+    )
+
+    assert "\0" not in header(parsed, "From") + header(parsed, "Subject")
+    assert written(parsed) == ["hi there"]
 
 
 def test_a_stranger_changes_nothing(desk):
