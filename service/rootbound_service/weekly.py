@@ -1,7 +1,8 @@
 """The week, told in order: who is still to be written to, compute, compare, write, claim.
 
 A letter, its page and the mark that it was written are stored in one transaction, so that
-neither a crash nor a second worker makes two letters of one, or none.
+neither a crash nor a second worker makes two letters of one, or none. Nothing is locked while
+they are composed.
 """
 
 from __future__ import annotations
@@ -15,23 +16,21 @@ import structlog
 
 from rootbound_service.nightly import decide_all
 from rootbound_service.nights.dig_list import dig_list
-from rootbound_service.nights.facts_of import facts_of
-from rootbound_service.nights.gather import gather, people_of
+from rootbound_service.nights.gather import gather
 from rootbound_service.nights.operator import in_short
-from rootbound_service.nights.outcomes import outcomes_of
-from rootbound_service.notes.digest import compose_digest, compose_page
+from rootbound_service.nights.outcomes import outcomes_since
+from rootbound_service.nights.readers_week import fields_of, week_for
+from rootbound_service.notes.dig_lists import DigList
+from rootbound_service.notes.digest import compose_digest
+from rootbound_service.notes.digest_page import compose_page
 from rootbound_service.notes.occasion import Occasion
-from rootbound_service.notes.week import Outcome, Week
 from rootbound_service.secret import links_of
 from rootbound_service.store.contacts import contacts_of
 from rootbound_service.store.digests import keep_page, reserve_digest
-from rootbound_service.store.notes import notes_listed
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import list_people
 from rootbound_service.store.risk import risk_on
 from rootbound_service.store.runs import claim_period, claimed_periods
-from rootbound_service.store.silences import silenced_fields
-from rootbound_service.store.unreached import Unreached, unreached
 from rootbound_service.telling.digest_day import Reader, week_of
 from rootbound_service.telling.quiet import next_open
 
@@ -39,8 +38,8 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from rootbound_service.nights.parts import Decided
-    from rootbound_service.notes.dig_lists import DigList
     from rootbound_service.notes.facts import FieldFacts
+    from rootbound_service.notes.week import Outcome, Week
     from rootbound_service.records import Contact, OutboxMessage, Person, RiskRecord
     from rootbound_service.wiring import Parts
 
@@ -89,10 +88,11 @@ def write_digests(
     if not open_:
         return 0
     told = _tell(parts, night, {one.person.id for one in open_}, before)
-    by_person: dict[int, list[Reader]] = defaultdict(list)
+    # two ways of one person may be due in different weeks: yesterday's Sunday, today's Monday
+    alike: dict[tuple[int, str], list[Reader]] = defaultdict(list)
     for one in open_:
-        by_person[one.person.id].append(one)
-    return sum(_write_one(parts, mine, told) for mine in by_person.values())
+        alike[one.person.id, one.week].append(one)
+    return sum(_write_one(parts, mine, told) for mine in alike.values())
 
 
 def night_of_week(week: str | None, today: date) -> date:
@@ -150,18 +150,9 @@ def _digs(decided: list[Decided], night: date) -> DigList | None:
 
 def _outcomes(parts: Parts, decided: list[Decided], night: date) -> tuple[Outcome, ...]:
     """What last week's warnings came to; a letter goes without rather than not at all."""
-    seasons = [one.risk.season_id for one in decided]
     try:
         with parts.engine.execution_options(ro=True).connect() as conn:
-            notes = [note for note, _ in notes_listed(conn, seasons, since=night - BACK)]
-            nights = {note.night for note in notes}
-            rows = {one: risk_on(conn, one) for one in nights}
-        then = {
-            (note.season_id, note.night): row.stress_season
-            for note in notes
-            if (row := rows[note.night].get(note.season_id)) is not None
-        }
-        return outcomes_of(decided, notes, then)
+            return outcomes_since(conn, decided, night - BACK)
     except Exception as error:  # noqa: BLE001  the letter matters more
         _log.error("outcomes_failed", error=in_short(error))
         return ()
@@ -169,65 +160,42 @@ def _outcomes(parts: Parts, decided: list[Decided], night: date) -> tuple[Outcom
 
 def _write_one(parts: Parts, readers: list[Reader], told: _Told) -> int:
     """Write one person's letters and mark the week as written, all or nothing."""
-    person, label, now = readers[0].person, readers[0].week, told.occasion.now
+    person, week = readers[0].person, readers[0].week
     try:
-        facts = _facts(person, told)
-        if not facts:
-            with parts.engine.begin() as conn:
-                for one in readers:
-                    claim_period(conn, JOB, _period(one), now)
-            return 0
+        facts = fields_of(person, told.decided, told.week_ago)
+        if facts:
+            return _put_away(parts, readers, told, facts)
         with parts.engine.begin() as conn:
-            mine = [one for one in readers if claim_period(conn, JOB, _period(one), now)]
-            if not mine:
-                return 0
-            number = reserve_digest(conn, person.id, label, told.night, now)
-            week = _week(parts, conn, person, told, number)
-            keep_page(conn, number, compose_page(person, facts, told.occasion, week))
-            return enqueue(conn, [_letter(one, facts, told, week) for one in mine])
+            for one in readers:
+                claim_period(conn, JOB, _period(one), told.occasion.now)
     except Exception as error:  # noqa: BLE001  one letter never stops the others
         # unclaimed, it is tried again at the next tick
-        _log.error("letter_failed", person=person.id, week=label, error=in_short(error))
-        return 0
+        _log.error("letter_failed", person=person.id, week=week, error=in_short(error))
+    return 0
 
 
-def _facts(person: Person, told: _Told) -> list[FieldFacts]:
-    """Facts of a person's fields; none once all were told to be finished."""
-    mine = [one for one in told.decided if _is_of(one, person)]
-    before = {one.risk.season_id: told.week_ago.get(one.risk.season_id) for one in mine}
-    if all(_is_old_news(one, before[one.risk.season_id]) for one in mine):
-        return []
-    return [
-        facts_of(one, then.rung if (then := before[one.risk.season_id]) else None) for one in mine
-    ]
+def _put_away(parts: Parts, readers: list[Reader], told: _Told, facts: list[FieldFacts]) -> int:
+    """Compose with nothing locked, hundreds of pictures take seconds; then store all of it."""
+    person, now = readers[0].person, told.occasion.now
+    with parts.engine.begin() as conn:
+        number = reserve_digest(conn, person.id, readers[0].week, told.night, now)
+    week = _week(parts, person, told, number)
+    page = compose_page(person, facts, told.occasion, week)
+    letters = [(one, _letter(one, facts, told, week)) for one in readers]
+    with parts.engine.begin() as conn:
+        mine = [letter for one, letter in letters if claim_period(conn, JOB, _period(one), now)]
+        if mine:
+            keep_page(conn, number, page)
+        return enqueue(conn, mine) if mine else 0
 
 
-def _is_of(one: Decided, person: Person) -> bool:
-    """Tell whether a person is told of a field."""
-    return person.id in {who.id for who in people_of(one.computed.field)}
-
-
-def _is_old_news(one: Decided, then: RiskRecord | None) -> bool:
-    """Tell whether a field's season was over a week ago already."""
-    return one.computed.status == "finished" and then is not None and then.status == "finished"
-
-
-def _week(parts: Parts, conn: Connection, person: Person, told: _Told, number: int) -> Week:
-    """What the person's week was like, beside their fields."""
-    links = links_of(parts.settings)
-    names = {one.risk.season_id: one.computed.field.name for one in told.decided}
-    missed: list[tuple[str, Unreached]] = [
-        (names[one.season_id], one)
-        for one in unreached(conn, person.id, told.occasion.now - BACK)
-        if one.season_id in names
-    ]
-    week = Week(
-        outcomes=told.outcomes,
-        unreached=tuple(missed),
-        silent=silenced_fields(conn, person.id, told.night),
-        page_url=links.url(f"/d/{links.token('digest', number)}") or "",
-    )
-    return week if told.digs is None else replace(week, digs=told.digs)
+def _week(parts: Parts, person: Person, told: _Told, number: int) -> Week:
+    """What the person's week was like, beside their fields, and where its page is."""
+    links, since = links_of(parts.settings), told.occasion.now - BACK
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        week = week_for(conn, person, told.decided, since, told.night)
+    url = links.url(f"/d/{links.token('digest', number)}") or ""
+    return replace(week, digs=told.digs or DigList(), outcomes=told.outcomes, page_url=url)
 
 
 def _letter(reader: Reader, facts: list[FieldFacts], told: _Told, week: Week) -> OutboxMessage:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import sys
 from contextlib import nullcontext
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -90,15 +91,54 @@ def send(ctx: typer.Context) -> None:
         raise typer.Exit(PARTLY if report.sent + report.lost else REFUSED)
 
 
-def digest(ctx: typer.Context, week: Week = None) -> None:
-    """Put the weekly letters in the outbox.
+def digest(
+    ctx: typer.Context,
+    week: Week = None,
+    list_: Annotated[bool, typer.Option("--list", help="List those kept; write none.")] = False,  # noqa: FBT002  typer's
+    show: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Save one that is kept as .html or .pdf; write none."),
+    ] = None,
+    person: Annotated[
+        str | None,
+        typer.Option(metavar="PERSON", help="Whose to list or show: a name, address or #number."),
+    ] = None,
+) -> None:
+    """Put the weekly letters in the outbox, or look at those that were written.
 
     A letter already written is not written again.
     """
     _check_week(week)
+    if list_ or show:
+        _archive(ctx, week, person, show)
+        return
+    if person is not None:
+        raise _no_person(person)
     with session_of(ctx).service(log=True) as service:
         count = service.digest(week)
     typer.echo(f"{count} weekly letter{'' if count == 1 else 's'} in the outbox.")
+
+
+def _archive(ctx: typer.Context, week: str | None, person: str | None, show: Path | None) -> None:
+    from rootbound_service.cli.digest_archive import HEADS, digest_rows, save_digest
+    from rootbound_service.cli.screen import print_table
+
+    with session_of(ctx).service() as service, service.engine.connect() as conn:
+        if show is not None:
+            typer.echo(save_digest(conn, show, person, week))
+            return
+        rows = digest_rows(conn, person, week)
+    if rows:
+        print_table(HEADS, rows, whole=HEADS[:3])
+    else:
+        typer.echo("No digest is kept yet.")
+
+
+def _no_person(person: str) -> Exception:
+    from rootbound_service.errors import Problem, RefusedInput
+
+    wanted = "leave it out: everybody whose digest is due gets one; or add --list or --show FILE"
+    return RefusedInput((Problem("--person", f"one letter alone for {person}", wanted),))
 
 
 def _check_week(week: str | None) -> None:

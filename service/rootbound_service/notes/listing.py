@@ -12,9 +12,6 @@ if TYPE_CHECKING:
 
     from rootbound_service.notes.facts import FieldFacts
 
-MOST, FEWER, MANY = 10, 5, 100
-"""So many fields are named in one list of a letter; fewer where the reader has very many."""
-
 
 def named(
     title: str,

@@ -9,19 +9,20 @@ from rootbound_service.notes.dig_sections import dig_sections
 from rootbound_service.notes.letter import Item, Section
 from rootbound_service.notes.listing import named
 from rootbound_service.notes.speech import say
-from rootbound_service.notes.week import Week
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from rootbound_service.notes.facts import FieldFacts
+    from rootbound_service.notes.week import Week
     from rootbound_service.records import Units
 
 
-def sections(
-    fields: Sequence[FieldFacts], units: Units, week: Week | None = None, *, growers: bool = False
+def news_sections(
+    fields: Sequence[FieldFacts], units: Units, week: Week, *, growers: bool = False
 ) -> tuple[Section, ...]:
-    """Return the sections under the table, whole; an empty one is left out.
+    """Return what the week brought, whole; an empty section is left out.
 
     Parameters
     ----------
@@ -30,17 +31,29 @@ def sections(
     units
         The reader's units.
     week
-        What the week was like; None: nothing is known of it.
+        What the week was like.
     growers
         Whether each grower has a line, for a reader who advises several.
     """
-    told = week or Week()
     found = (
-        _unreached(told, units),
+        _unreached(week, units),
         _growers(fields) if growers else Section(say.GROWERS, "", ()),
-        _outcomes(fields, told, units),
+        _outcomes(fields, week, units),
+    )
+    return tuple(section for section in found if section.items)
+
+
+def sections(fields: Sequence[FieldFacts], units: Units, week: Week) -> tuple[Section, ...]:
+    """Return the lists under the pictures, whole; an empty one is left out.
+
+    Parameters
+    ----------
+    fields, units, week
+        As for :func:`news_sections`.
+    """
+    found = (
         named(say.CHANGED, "", [facts for facts in fields if say.moved(facts)], say.changed_text),
-        *dig_sections(fields, units, told.digs),
+        *dig_sections(fields, units, week.digs),
         named(
             *say.NO_ANSWER,
             [facts for facts in fields if facts.status == "unknown"],
@@ -49,8 +62,8 @@ def sections(
         named(
             say.SILENT,
             "",
-            [facts for facts in fields if facts.field_id in told.silent],
-            lambda facts: say.silent_text(told.silent[facts.field_id], units),
+            [facts for facts in fields if facts.field_id in week.silent],
+            lambda facts: say.silent_text(week.silent[facts.field_id], units),
         ),
         _sources(fields, units),
     )
@@ -85,11 +98,12 @@ def _outcomes(fields: Sequence[FieldFacts], week: Week, units: Units) -> Section
 
 
 def _sources(fields: Sequence[FieldFacts], units: Units) -> Section:
-    """Return every source of weather with its last real day, once."""
-    keys = [(facts.weather_source, facts.weather_through) for facts in fields]
-    many, first = Counter(keys), dict(zip(reversed(keys), reversed(fields), strict=True))
+    """Return every source of weather once, with its last real days, the latest first."""
+    ages: dict[str, Counter[date | None]] = {}
+    for facts in fields:
+        ages.setdefault(facts.weather_source, Counter())[facts.weather_through] += 1
+    night = fields[0].night
     items = tuple(
-        Item(one.weather_source, "", say.source_text(one, many[key], units))
-        for key, one in reversed(first.items())
+        Item(name, "", say.source_text(many, night, units)) for name, many in ages.items()
     )
     return Section(say.SOURCES, "", items)

@@ -27,6 +27,10 @@ class Outcome:
     """Stress-day equivalents since, by the weather that came; None: not known. [d]"""
     rain_mm: float | None
     """Rain since. [mm]"""
+    dug: bool = True
+    """Whether the warning was of roots that were dug, not of free ones."""
+    over: bool = False
+    """Whether the season has ended."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,7 +89,8 @@ def digests_of(conn: Connection, person_id: int | None = None) -> list[DigestRec
         Of one reader; None: everybody's.
     """
     columns = [digest.c[name] for name in ("id", "person_id", "week", "night", "written_at")]
-    query = select(*columns).order_by(digest.c.week.desc(), digest.c.id)
+    written = select(*columns).where(digest.c.page != b"")  # a reserved number is no letter yet
+    query = written.order_by(digest.c.week.desc(), digest.c.id)
     if person_id is not None:
         query = query.where(digest.c.person_id == person_id)
     return [DigestRecord(*row) for row in conn.execute(query)]

@@ -9,9 +9,8 @@ import numpy as np
 from PIL import Image
 
 from rootbound_service.notes.charts import note_chart
-from rootbound_service.notes.panels import MOST, panels_alt, panels_chart, with_picture
 from rootbound_service.notes.speech import say
-from service.notes.cast import alder_county, field, unknown
+from service.notes.cast import field
 
 
 def test_the_same_season_gives_the_same_bytes():
@@ -63,28 +62,3 @@ def test_the_alt_text_has_the_numbers():
         "Long Acre, 2 tight, 0.4 in of water in reach, free roots 1.6 in, "
         "reach of the roots 58%, rain of the last 14 days"
     )
-
-
-def test_the_small_multiples_hold_twelve_fields_at_most():
-    many = [field(f"Field {n}", field_id=n) for n in range(20)]
-
-    assert len(with_picture(many)) == MOST
-    picture = Image.open(io.BytesIO(panels_chart(with_picture(many), "us")))
-    assert picture.width == 660
-    assert picture.convert("RGBA").getextrema()[3] == (255, 255)
-
-
-def test_a_field_without_a_series_is_left_out_of_the_picture():
-    assert [f.field_name for f in with_picture([unknown(), field()])] == ["Long Acre"]
-
-
-def test_the_alt_text_of_the_multiples_names_every_field_drawn():
-    drawn = with_picture(alder_county())
-    alt = panels_alt(drawn, "metric")
-
-    assert all(facts.field_name in alt for facts in drawn)
-    assert "10 mm of water in reach" in alt
-
-
-def test_a_name_with_dollars_is_drawn_as_it_is():
-    assert panels_chart([field("$5 Acre $\\frac$")], "us")

@@ -13,7 +13,7 @@ from rootbound_rules.risk.dig_window import DigWindow
 from rootbound_rules.risk.more_plants import MorePlants
 from rootbound_rules.risk.spring import Spring
 from rootbound_service.notes.dig_lists import DigList
-from rootbound_service.notes.digest import PICTURE, ROWS, compose_digest
+from rootbound_service.notes.digest import CUTS, compose_digest, picture_name
 from rootbound_service.notes.en.subjects import digest_subject
 from rootbound_service.notes.occasion import Occasion
 from rootbound_service.notes.order import by_urgency
@@ -110,7 +110,10 @@ def test_unrated_unknown_and_changed_fields_have_their_sections():
         "NASA POWER, real through July 2 (14 days old)."
     ) in text
     assert "Orchard Forty (Tobias Reyl): Down from 2 tight to 0 ample." in text
-    assert "NASA POWER: real through July 14, 2 days old: 11 fields." in text
+    assert (
+        "NASA POWER: real through July 14, 2 days old: 11 fields; real through July 2, 14 days "
+        "old: 1 field." in text
+    )
 
 
 def test_the_order_to_dig_is_told_with_its_figures_and_cautions():
@@ -185,20 +188,15 @@ def test_a_metric_reader_gets_millimetres_only():
     assert "In millimetres." in message.html
 
 
-def test_the_picture_has_alt_text_with_numbers():
+def test_each_of_the_most_urgent_fields_has_a_picture_with_its_numbers_in_words():
+    fields = [facts for facts in by_urgency(alder_county()) if facts.series is not None]
     message = digest()
+    reader = Pictures()
+    reader.feed(message.html)
 
-    assert list(message.images) == [PICTURE]
-    assert 'alt="Water in reach this season. North Sixty, 4 failing' in message.html
-
-
-def test_sixty_fields_stay_under_ninety_kilobytes_and_the_rest_is_counted():
-    names = [f"A rather long field name {n}" for n in range(ROWS + 15)]
-    message = digest(INES, [field(name, field_id=n) for n, name in enumerate(names)])
-
-    assert len(message.html.encode()) < 90_000
-    assert "and 15 more." in message.text
-    assert message.text.count("[2 tight]") == ROWS
+    assert list(message.images) == [picture_name(facts) for facts in fields[: CUTS[0].panels]]
+    assert reader.sources == [f"cid:{name}" for name in message.images]
+    assert 'alt="North Sixty, 4 failing, no water left in reach, free roots 0.8 in' in message.html
 
 
 def test_no_line_of_the_text_passes_72_columns():
@@ -215,7 +213,8 @@ def test_a_name_cannot_break_out_of_the_page():
 
     reader = Pictures()
     reader.feed(message.html)
-    assert reader.sources == [f"cid:{PICTURE}"]
+    assert reader.sources == [f"cid:{name}" for name in message.images]
+    assert len(reader.sources) == 1
 
 
 def test_a_digest_about_nothing_is_refused():

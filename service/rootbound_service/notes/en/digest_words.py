@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from rootbound_rules.risk.rungs import RUNG_NAMES
 from rootbound_service.notes.en import particulars, wording
 from rootbound_service.notes.en.quantities import count, day, in_reach
-from rootbound_service.notes.units import water
+from rootbound_service.notes.units import water, water_number
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
     from rootbound_service.notes.facts import FieldFacts
@@ -121,23 +121,29 @@ def no_answer_text(facts: FieldFacts, units: Units) -> str:
     return f"{wording.change(facts)} {particulars.weather_line(facts, units)}"
 
 
-def source_text(one: FieldFacts, fields: int, units: Units) -> str:
-    """Return the last real day of a source and for how many fields it holds.
+def source_text(many: Mapping[date | None, int], night: date, units: Units) -> str:
+    """Return the last real days of a source, and for how many fields each holds.
 
     Parameters
     ----------
-    one
-        A field that rests on it.
-    fields
-        How many do.
+    many
+        Fields by the last real day behind them; None: none yet.
+    night
+        The night.
     units
         The reader's units.
     """
-    through = one.weather_through
-    when = "no real weather yet" if through is None else f"real through {day(through, units)}"
-    age = particulars.weather_age(one)
-    old = "" if age is None else f", {count(max(age, 0), 'day')} old"
-    return f"{when}{old}: {count(fields, 'field')}."
+    known = sorted((one for one in many if one is not None), reverse=True)
+    told = [_real(through, night, units) for through in known]
+    told += ["no real weather yet"] if None in many else []
+    counts = [many[through] for through in known] + ([many[None]] if None in many else [])
+    parts = [f"{what}: {count(one, 'field')}" for what, one in zip(told, counts, strict=True)]
+    return f"{'; '.join(parts)}."
+
+
+def _real(through: date, night: date, units: Units) -> str:
+    """Return the last real day and its age."""
+    return f"real through {day(through, units)}, {count(max((night - through).days, 0), 'day')} old"
 
 
 def grower_text(fields: Sequence[FieldFacts]) -> str:
@@ -154,13 +160,16 @@ def grower_text(fields: Sequence[FieldFacts]) -> str:
 def outcome_text(one: Outcome, units: Units) -> str:
     """Return what a warning came to, so far."""
     said = f"{wording.rung_label(one.rung)} on {day(one.night, units)}"
-    if one.rung_now is None:
+    said = said if one.dug else f"Not dug; free roots at {said}"
+    if one.over:
+        now = "finished now"
+    elif one.rung_now is None:
         now = "no answer now"
     elif one.rung_now == one.rung:
         now = "the same now"
     else:
         now = f"{wording.rung_label(one.rung_now)} now"
-    rain = "" if one.rain_mm is None else f" after {water(one.rain_mm, units)} of rain"
+    rain = "" if one.rain_mm is None else f" after {_fallen(one.rain_mm, units)}"
     if one.stress is None:
         return f"{said}, {now}{rain}; stress since then is not known."
     if round(one.stress, 1) == 0.0:
@@ -168,6 +177,12 @@ def outcome_text(one: Outcome, units: Units) -> str:
     days = "day" if round(one.stress, 1) == 1.0 else "days"
     came = "It came" if one.stress >= _CAME else "A little came"
     return f"{said}, {now}{rain}. {came}: {one.stress:.1f} {days} of stress since."
+
+
+def _fallen(rain_mm: float, units: Units) -> str:
+    """Return rain as a phrase; what rounds to nothing is called none."""
+    none = float(water_number(rain_mm, units)) == 0.0
+    return "no rain" if none else f"{water(rain_mm, units)} of rain"
 
 
 def unreached_text(one: Unreached, units: Units) -> str:
