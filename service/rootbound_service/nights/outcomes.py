@@ -56,7 +56,7 @@ def outcomes_of(
     decided
         The fields as they stand now.
     notes
-        Of the past week; only rises are warnings.
+        Of the past week; only rises are warnings, none later than the fields' night.
     then
         What a night found, by season id and night.
 
@@ -70,6 +70,8 @@ def outcomes_of(
     for note in sorted(notes, key=lambda one: one.night):
         one = stands.get(note.season_id)
         if one is None or note.season_id in found or not _is_warning(note):
+            continue
+        if note.night > one.risk.night:  # a week of the past, told once more
             continue
         found[note.season_id] = _outcome(one, note, then.get((note.season_id, note.night)))
     return tuple(sorted(found.values(), key=lambda one: (-one.rung, one.night, one.field_id)))

@@ -13,6 +13,7 @@ from rootbound_service.records import NoteRecord
 
 FIRST = date(2026, 5, 1)
 NIGHT = date(2026, 7, 10)
+TOLD = NIGHT + timedelta(days=4)
 WARNING = NoteRecord(1, NIGHT, 1, 2, "stress_likely_7_days", {}, "note-a")
 
 
@@ -30,7 +31,9 @@ class Season:
 
 
 def stands(season_id=1, field_id=11, rung=3, stress=2.0, status="watched", outlook=None):
-    risk = SimpleNamespace(season_id=season_id, rung=rung, stress_season=stress, status=status)
+    risk = SimpleNamespace(
+        season_id=season_id, night=TOLD, rung=rung, stress_season=stress, status=status
+    )
     computed = SimpleNamespace(field=SimpleNamespace(id=field_id), outlook=outlook or Season())
     return SimpleNamespace(risk=risk, computed=computed)
 
@@ -76,6 +79,11 @@ def test_only_rises_of_the_fields_at_hand_are_warnings_and_the_first_counts():
     later = replace(WARNING, night=NIGHT + timedelta(days=2), from_rung=2, to_rung=3)
     (one,) = outcomes_of([stands()], [later, WARNING], then())
     assert (one.night, one.rung) == (NIGHT, 2)
+
+
+def test_a_week_told_once_more_knows_nothing_of_later_warnings():
+    later = replace(WARNING, night=TOLD + timedelta(days=1))
+    assert outcomes_of([stands()], [later], then(night=later.night)) == ()
 
 
 def test_the_worst_warning_comes_first():

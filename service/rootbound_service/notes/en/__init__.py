@@ -99,7 +99,6 @@ from rootbound_service.notes.en.frame import (
     night_line,
     no_weather_word,
     others_line,
-    panels_alt,
     reason_line,
     waters_line,
 )
@@ -239,7 +238,6 @@ __all__ = [
     "onward_line",
     "others_line",
     "outcome_text",
-    "panels_alt",
     "placed_text",
     "plants_line",
     "rain_text",

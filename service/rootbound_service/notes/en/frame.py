@@ -143,8 +143,3 @@ def chart_alt(facts: FieldFacts, units: Units) -> str:
         rain = float(np.nansum(facts.series.rain_mm[-14:]))
         shown.append(f"rain of the last 14 days {water(rain, units)}")
     return ", ".join(shown)
-
-
-def panels_alt(alts: list[str]) -> str:
-    """Return the numbers of every panel, for readers who do not see the picture."""
-    return f"Water in reach this season. {'; '.join(alts)}."
