@@ -181,6 +181,13 @@ class FieldRecord:
     observations: tuple[ObservationRecord, ...] = ()
     """Those that stand: without the withdrawn ones and those that withdraw; oldest first."""
 
+    @property
+    def people(self) -> tuple[Person, ...]:
+        """Who is told of it: its grower, and its adviser if that is somebody else."""
+        if self.adviser is None or self.adviser.id == self.grower.id:
+            return (self.grower,)
+        return (self.grower, self.adviser)
+
 
 @dataclass(frozen=True, slots=True)
 class RiskRecord:

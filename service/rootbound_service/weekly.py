@@ -83,7 +83,8 @@ def write_digests(
     """
     with parts.engine.execution_options(ro=True).connect() as conn:
         asked = _everybody(conn, week or week_of(night)) if readers is None else readers
-        open_ = [one for one in asked if not _is_written(conn, one)]
+        written = _written(conn, {one.week for one in asked})
+        open_ = [one for one in asked if _period(one) not in written]
         before = risk_on(conn, night - BACK) if open_ else {}
     if not open_:
         return 0
@@ -118,9 +119,9 @@ def _everybody(conn: Connection, week: str) -> list[Reader]:
     return [Reader(people[one.person_id], one, week) for one in wanted if one.channel == "email"]
 
 
-def _is_written(conn: Connection, reader: Reader) -> bool:
-    """Tell whether a reader's letter of the week was written."""
-    return bool(claimed_periods(conn, JOB, _period(reader)) & {_period(reader)})
+def _written(conn: Connection, weeks: set[str]) -> set[str]:
+    """Tell which letters of some weeks were written."""
+    return {one for week in weeks for one in claimed_periods(conn, JOB, f" {week}")}
 
 
 def _period(reader: Reader) -> str:

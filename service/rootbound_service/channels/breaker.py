@@ -60,6 +60,6 @@ def allowed(state: ChannelState, now: datetime, limit: int) -> int:
     limit
         As many as there are in an ordinary batch.
     """
-    if state.open_until is not None and now < state.open_until:
+    if state.left_alone(now):
         return 0
     return 1 if state.open_until is not None else limit

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
+from pydantic import BaseModel, ConfigDict
+
 from rootbound_service.channels.transport import (
     ChannelRefused,
     Delivered,
@@ -30,9 +32,10 @@ _NEVER_STOOD = ("NewConnectionError", "NameResolutionError", "CERTIFICATE_VERIFY
 """Failures before a word of the text went out."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rules:
-    """How to read the provider's answer."""
+class Rules(BaseModel):
+    """``[answer]`` of a gateway's file: how to read what the provider answers."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
     status: tuple[int, ...] = (200, 201, 202)
     """HTTP codes that may mean it was taken."""
@@ -61,7 +64,7 @@ class HttpGateway:
     method: Literal["POST", "PUT", "GET"] = "POST"
     content_type: str = "application/json"
     headers: Mapping[str, jinja2.Template] = field(default_factory=dict[str, "jinja2.Template"])
-    rules: Rules = Rules()
+    rules: Rules = field(default_factory=Rules)
 
     def send(self, to: str, text: str, key: str) -> Delivered:
         """Hand over one text.

@@ -38,18 +38,6 @@ class SendTable(_Table):
     headers: dict[str, str] = Field(default_factory=dict[str, str])
 
 
-class AnswerTable(_Table):
-    """``[answer]``: how to read what the provider answers."""
-
-    status: tuple[int, ...] = (200, 201, 202)
-    state_path: str = ""
-    taken: tuple[str, ...] = ()
-    id_path: str = ""
-    code_path: str = ""
-    final: tuple[str, ...] = ()
-    idempotent: bool = False
-
-
 class CallsTable(_Table):
     """``[inbound]`` and ``[receipt]``: the names in the provider's calls to us."""
 
@@ -82,7 +70,7 @@ class GatewayFile(_Table):
     """The whole file."""
 
     send: SendTable | None = None
-    answer: AnswerTable = AnswerTable()
+    answer: Rules = Rules()
     inbound: CallsTable = CallsTable()
     receipt: CallsTable = CallsTable()
     proof: ProofTable = ProofTable()
@@ -145,7 +133,7 @@ def read_gateway(path: Path, token: str) -> HttpGateway | SmppGateway:
     return _http(path, file.send, file.answer, token)
 
 
-def _http(path: Path, send: SendTable, answer: AnswerTable, token: str) -> HttpGateway:
+def _http(path: Path, send: SendTable, rules: Rules, token: str) -> HttpGateway:
     import jinja2
     import requests
 
@@ -163,7 +151,6 @@ def _http(path: Path, send: SendTable, answer: AnswerTable, token: str) -> HttpG
     except jinja2.TemplateError as error:
         what = f"{path}: send.body or a header is no template ({error})"
         raise RefusedInput((Problem(KEY, what, "use to, text, sender and key"),)) from None
-    rules = Rules(**answer.model_dump())
     return HttpGateway(
         send.url, send.sender, body, session, send.method, send.content_type, headers, rules
     )

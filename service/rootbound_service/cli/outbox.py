@@ -48,7 +48,7 @@ def list_(
         states, now = channel_states(conn), service.clock.now()
     typer.echo(", ".join(f"{many} {name}" for name, many in totals.items() if many) or "Empty.")
     for channel, state in states.items():
-        if state.open_until is not None and state.open_until > now:
+        if state.open_until is not None and state.left_alone(now):
             typer.echo(f"{channel} is left alone until {_minute(state.open_until)}: {state.why}")
     if listed:
         rows = [_row(one) for one in listed]

@@ -16,7 +16,7 @@ from rootbound_service.store.fields import find_field
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import find_person, list_people
 from rootbound_service.store.schema import contact
-from rootbound_service.store.silences import put_silence
+from rootbound_service.store.silences import MOST_DAYS, put_silence
 from rootbound_service.store.suppressions import suppressed
 
 if TYPE_CHECKING:
@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from rootbound_service.records import Person
 
 WORDS: dict[str, Scope] = {"all": "all", "notes": "note", "note": "note", "digest": "digest"}
-MOST_DAYS = 30
-"""A field is silent for so long at the most."""
 
 
 def people_rows(conn: Connection) -> list[tuple[str, ...]]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 from uuid import NAMESPACE_URL, uuid5
 
 from rootbound_service.feeds.cap import MIME, headline
 from rootbound_service.feeds.cap_chain import Link, chain_of
-from rootbound_service.feeds.clean import clean
+from rootbound_service.feeds.elements import below, root, written
 from rootbound_service.notes.speech import say, speaking
 
 if TYPE_CHECKING:
@@ -69,44 +69,29 @@ def atom_of(
     bytes
         XML, UTF-8.
     """
-    from lxml import etree
-
-    feed = etree.Element(f"{{{NAMESPACE}}}feed", nsmap=cast("dict[str, str]", {None: NAMESPACE}))
+    feed = root(NAMESPACE, "feed")
     with speaking(issuer.language):
-        _say(feed, "id", uuid5(NAMESPACE_URL, issuer.account).urn)
-        _say(feed, "title", say.FEED_TITLE)
-        _say(feed, "updated", (updated or EMPTY).isoformat(timespec="seconds"))
-        author = etree.SubElement(feed, f"{{{NAMESPACE}}}author")
-        _say(author, "name", "Rootbound")
+        below(feed, "id", uuid5(NAMESPACE_URL, issuer.account).urn)
+        below(feed, "title", say.FEED_TITLE)
+        below(feed, "updated", (updated or EMPTY).isoformat(timespec="seconds"))
+        below(below(feed, "author"), "name", "Rootbound")
         _link(feed, "self", f"{address}/alerts.atom", "application/atom+xml")
         for link, field in entries:
             _entry(feed, link, field, issuer, address)
-    written: bytes = etree.tostring(feed, xml_declaration=True, encoding="UTF-8")
-    return written
+    return written(feed)
 
 
 def _entry(feed: Any, link: Link, field: FieldRecord, issuer: Issuer, address: str) -> None:
     """One message."""
-    from lxml import etree
-
-    entry, name = etree.SubElement(feed, f"{{{NAMESPACE}}}entry"), issuer.identifier(link.mark)
+    entry, name = below(feed, "entry"), issuer.identifier(link.mark)
     # of the message, not of the chain: whoever reads must see that there is a new one
-    _say(entry, "id", uuid5(NAMESPACE_URL, f"{issuer.account} {name}").urn)
-    _say(entry, "title", headline(link, field))
-    _say(entry, "updated", link.mark.sent.isoformat(timespec="seconds"))
-    _say(entry, "summary", say.warning_entry(link.kind, link.night, link.row, issuer.units))
+    below(entry, "id", uuid5(NAMESPACE_URL, f"{issuer.account} {name}").urn)
+    below(entry, "title", headline(link, field))
+    below(entry, "updated", link.mark.sent.isoformat(timespec="seconds"))
+    below(entry, "summary", say.warning_entry(link.kind, link.night, link.row, issuer.units))
     _link(entry, "alternate", f"{address}/cap/{name}.xml", MIME)
-
-
-def _say(parent: Any, name: str, text: str) -> None:
-    """One element with its text."""
-    from lxml import etree
-
-    etree.SubElement(parent, f"{{{NAMESPACE}}}{name}").text = clean(text)
 
 
 def _link(parent: Any, rel: str, href: str, kind: str) -> None:
     """One link."""
-    from lxml import etree
-
-    etree.SubElement(parent, f"{{{NAMESPACE}}}link", rel=rel, href=href, type=kind)
+    below(parent, "link", rel=rel, href=href, type=kind)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from rootbound_rules.risk.rungs import SHORT
 from rootbound_service.errors import ServiceError
 from rootbound_service.feeds.cap_rules import NAMESPACE, broken_rules
 from rootbound_service.feeds.clean import clean
+from rootbound_service.feeds.elements import below, root, written
 from rootbound_service.feeds.table import figures_of
 from rootbound_service.notes.speech import say, speaking
 
@@ -53,18 +54,14 @@ def cap_of(link: Link, field: FieldRecord, issuer: Issuer) -> bytes:
     ServiceError
         Rather than give out a message that breaks a rule.
     """
-    from lxml import etree
-
-    zone = ZoneInfo(field.time_zone)
-    alert = etree.Element(f"{{{NAMESPACE}}}alert", nsmap=cast("dict[str, str]", {None: NAMESPACE}))
+    zone, alert = ZoneInfo(field.time_zone), root(NAMESPACE, "alert")
     with speaking(issuer.language):
         for name, text in _header(link, issuer, zone):
-            _say(alert, name, text)
+            below(alert, name, text)
         _info(alert, link, field, issuer, zone)
     if broken := broken_rules(alert):
         raise ServiceError(f"a CAP message breaks the standard: {'; '.join(broken)}")
-    written: bytes = etree.tostring(alert, xml_declaration=True, encoding="UTF-8")
-    return written
+    return written(alert)
 
 
 def stamp(moment: datetime, zone: ZoneInfo) -> str:
@@ -77,8 +74,8 @@ def stamp(moment: datetime, zone: ZoneInfo) -> str:
     zone
         The field's time zone; at no offset it is ``-00:00`` (3.3.2).
     """
-    written = moment.astimezone(zone).replace(microsecond=0).isoformat()
-    return f"{written.removesuffix('+00:00')}-00:00" if written.endswith("+00:00") else written
+    text = moment.astimezone(zone).replace(microsecond=0).isoformat()
+    return f"{text.removesuffix('+00:00')}-00:00" if text.endswith("+00:00") else text
 
 
 def headline(link: Link, field: FieldRecord) -> str:
@@ -113,28 +110,26 @@ def _header(link: Link, issuer: Issuer, zone: ZoneInfo) -> Iterator[tuple[str, s
 
 def _info(alert: Any, link: Link, field: FieldRecord, issuer: Issuer, zone: ZoneInfo) -> None:
     """What it is, how sure, until when, and where."""
-    from lxml import etree
-
-    info = etree.SubElement(alert, f"{{{NAMESPACE}}}info")
+    info = below(alert, "info")
     for name, text in _grades(link):
-        _say(info, name, text)
+        below(info, name, text)
     _pair(info, "eventCode", EVENT_TERMS, DROUGHT)
-    _say(info, "effective", stamp(link.mark.sent, zone))
-    _say(info, "expires", stamp(link.mark.expires, zone))
-    _say(info, "senderName", "Rootbound")
-    _say(info, "headline", headline(link, field))
+    below(info, "effective", stamp(link.mark.sent, zone))
+    below(info, "expires", stamp(link.mark.expires, zone))
+    below(info, "senderName", "Rootbound")
+    below(info, "headline", headline(link, field))
     text = say.warning_text(link.row, issuer.units, link.ends, blind=link.blind)
-    _say(info, "description", text)
-    _say(info, "instruction", say.WARNING_MIND)
+    below(info, "description", text)
+    below(info, "instruction", say.WARNING_MIND)
     if issuer.contact:
-        _say(info, "contact", issuer.contact)
+        below(info, "contact", issuer.contact)
     for name, value in figures_of(link.row).items():
         if value is not None:
             _pair(info, "parameter", name, str(value))
-    area = etree.SubElement(info, f"{{{NAMESPACE}}}area")
-    _say(area, "areaDesc", field.name)
+    area = below(info, "area")
+    below(area, "areaDesc", field.name)
     # latitude first, the other way round than GeoJSON: CAP 1.2, 3.2.4
-    _say(area, "circle", f"{field.lat:.5f},{field.lon:.5f} {RADIUS_KM}")
+    below(area, "circle", f"{field.lat:.5f},{field.lon:.5f} {RADIUS_KM}")
 
 
 def _grades(link: Link) -> Iterator[tuple[str, str]]:
@@ -164,15 +159,6 @@ def _certainty(link: Link) -> str:
 
 def _pair(parent: Any, kind: str, name: str, value: str) -> None:
     """A name with its value, as codes and figures have them."""
-    from lxml import etree
-
-    one = etree.SubElement(parent, f"{{{NAMESPACE}}}{kind}")
-    _say(one, "valueName", name)
-    _say(one, "value", value)
-
-
-def _say(parent: Any, name: str, text: str) -> None:
-    """One element with its text."""
-    from lxml import etree
-
-    etree.SubElement(parent, f"{{{NAMESPACE}}}{name}").text = clean(text)
+    one = below(parent, kind)
+    below(one, "valueName", name)
+    below(one, "value", value)

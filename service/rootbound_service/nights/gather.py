@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from rootbound_service.nights.coming import Coming
-    from rootbound_service.records import FieldRecord, Person, RiskRecord
+    from rootbound_service.records import FieldRecord, RiskRecord
     from rootbound_service.weather.places import Place
     from rootbound_service.weather.pull import Pulled
     from rootbound_service.weather.series import PlaceDays
@@ -102,19 +102,6 @@ def gather(
     )
 
 
-def people_of(field: FieldRecord) -> tuple[Person, ...]:
-    """Return who is told of a field: its grower, and its adviser if that is somebody else.
-
-    Parameters
-    ----------
-    field
-        The field.
-    """
-    if field.adviser is None or field.adviser.id == field.grower.id:
-        return (field.grower,)
-    return (field.grower, field.adviser)
-
-
 def _due(
     parts: Parts, night: date, whose: set[int] | None
 ) -> tuple[tuple[FieldRecord, ...], dict[int, RiskRecord]]:
@@ -134,7 +121,7 @@ def _is_due(field: FieldRecord, night: date, whose: set[int] | None) -> bool:
     """Tell whether a field has a season by now and belongs to one of these people."""
     if field.planted > night:
         return False
-    return whose is None or any(person.id in whose for person in people_of(field))
+    return whose is None or any(person.id in whose for person in field.people)
 
 
 def _pull(

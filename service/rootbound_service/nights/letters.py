@@ -8,7 +8,6 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from rootbound_service.nights.facts_of import facts_of
-from rootbound_service.nights.gather import people_of
 from rootbound_service.nights.operator import in_short
 from rootbound_service.notes.compose import FieldNote, compose_note
 from rootbound_service.notes.occasion import Occasion
@@ -133,7 +132,7 @@ def _mails(decided: Sequence[Decided], failures: list[str]) -> dict[int, _Mail]:
             failures.append(f"{field.name}: its note could not be written: {in_short(error)}")
             continue
         note = FieldNote(facts, one.note.dedupe_key, field.season_id, field.irrigated)
-        for person in people_of(field):
+        for person in field.people:
             found.setdefault(person.id, _Mail(person, [])).notes.append(note)
     return found
 

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from hashlib import sha256
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rootbound_service.records import OutboxMessage
+from rootbound_service.notes.en.quantities import count
+from rootbound_service.notes.operator import to_operator
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date, datetime
 
-LIFE = timedelta(days=2)
-"""After so long the next nights have told it again, or it is over."""
+    from rootbound_service.records import OutboxMessage
 
 
 def night_subject(night: date, without_answer: int) -> str:
@@ -30,7 +29,7 @@ def night_subject(night: date, without_answer: int) -> str:
     """
     if without_answer == 0:
         return f"Night of {night}: every field has an answer, but not all went well"
-    return f"Night of {night}: {without_answer} field{_s(without_answer)} without an answer"
+    return f"Night of {night}: {count(without_answer, 'field')} without an answer"
 
 
 def night_lead(without_answer: int) -> str:
@@ -68,23 +67,7 @@ def operator_message(
     items = "".join(f"<li>{escape(one)}</li>" for one in sentences)
     page = f"<h1>{escape(subject)}</h1><p>{escape(lead)}</p><ul>{items}</ul>"
     mark = sha256("\n".join((subject, *sentences)).encode()).hexdigest()[:20]
-    return OutboxMessage(
-        dedupe_key=f"operator-{mark}",
-        kind="operator",
-        channel="email",
-        person_id=None,
-        to_address=address,
-        to_name="Operator",
-        subject=subject,
-        text=text,
-        html=f"<html><body>{page}</body></html>",
-        images={},
-        created_at=now,
-        available_at=now,
-        not_after=now + LIFE,
-        priority=0,
-        thread_key="operator",
-    )
+    return to_operator(subject, (text, f"<html><body>{page}</body></html>"), address, now, mark)
 
 
 def in_short(error: BaseException) -> str:
@@ -103,7 +86,3 @@ def in_short(error: BaseException) -> str:
     code = trace.tb_frame.f_code if trace else None
     where = f" ({Path(code.co_filename).name}:{trace.tb_lineno})" if trace and code else ""
     return f"{type(error).__name__}: {first}{where}"
-
-
-def _s(count: int) -> str:
-    return "" if count == 1 else "s"

@@ -6,7 +6,6 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from rootbound_service.nights.facts_of import facts_of
-from rootbound_service.nights.gather import people_of
 from rootbound_service.notes.week import Week
 from rootbound_service.store.silences import silenced_fields
 from rootbound_service.store.unreached import unreached
@@ -48,7 +47,7 @@ def fields_of(
 
 def _is_told_of(person: Person, one: Decided) -> bool:
     """Tell whether a person is told of a field."""
-    return person.id in {who.id for who in people_of(one.computed.field)}
+    return person.id in {who.id for who in one.computed.field.people}
 
 
 def _is_old_news(one: Decided, then: RiskRecord | None) -> bool:

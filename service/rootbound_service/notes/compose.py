@@ -11,11 +11,11 @@ from rootbound_service.notes.advice import actions_of, lookalike_of
 from rootbound_service.notes.charts import note_chart
 from rootbound_service.notes.envelope import enclose
 from rootbound_service.notes.keys import note_mark
-from rootbound_service.notes.letter import Letter, render
+from rootbound_service.notes.letter import Letter
 from rootbound_service.notes.order import urgency
 from rootbound_service.notes.speech import say, speaking
 from rootbound_service.notes.views import FieldView, action_view, field_view, lookalike_line
-from rootbound_service.notes.weight import ROOM, wire_bytes
+from rootbound_service.notes.weight import first_that_fits
 from rootbound_service.records import OutboxMessage
 
 if TYPE_CHECKING:
@@ -82,20 +82,11 @@ def compose_note(
         raise ValueError(f"no note for person {person.id}; a message needs at least one field")
     ordered = sorted(notes, key=lambda note: urgency(note.facts))
     with speaking(person.language):
-        letter, images = _whole(person, ordered, occasion)
+        letter, images = first_that_fits(
+            "note", CUTS, lambda cut: _told(person, ordered, occasion, cut)
+        )
         mark = note_mark(person, ordered, contact)
         return enclose("note", person, letter, images, occasion, mark, contact)
-
-
-def _whole(
-    person: Person, notes: Sequence[FieldNote], occasion: Occasion
-) -> tuple[Letter, dict[str, bytes]]:
-    """Tell as much as mail programs show; they would cut the foot off, cautions and all."""
-    for cut in CUTS[:-1]:
-        letter, images = _told(person, notes, occasion, cut)
-        if wire_bytes(*render("note", letter), images) <= ROOM:
-            return letter, images
-    return _told(person, notes, occasion, CUTS[-1])
 
 
 def _told(

@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from rootbound_service.notes.digest_letter import DigestLetter, digest_letter, who
 from rootbound_service.notes.envelope import Postmark, enclose
-from rootbound_service.notes.letter import render
 from rootbound_service.notes.listing import cut
 from rootbound_service.notes.occasion import DIGEST_LIFE
 from rootbound_service.notes.order import by_urgency
 from rootbound_service.notes.panels import panel, panels, with_picture
 from rootbound_service.notes.speech import say, speaking
 from rootbound_service.notes.week import Week
-from rootbound_service.notes.weight import ROOM, wire_bytes
+from rootbound_service.notes.weight import first_that_fits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -77,7 +76,9 @@ def compose_digest(
     ordered = by_urgency(fields)
     with speaking(person.language):
         whole = digest_letter(person, ordered, occasion, week or Week())
-        letter, images = _fitting(whole, ordered, person)
+        letter, images = first_that_fits(
+            "digest", CUTS, lambda most: _cut(whole, ordered, person, most)
+        )
         year, number, _ = ordered[0].night.isocalendar()
         mark = Postmark(
             dedupe_key=f"digest-{who(person)}-{year}-W{number:02d}",
@@ -99,21 +100,10 @@ def picture_name(facts: FieldFacts) -> str:
     return f"panel-{facts.field_id}-{facts.night}@rootbound"
 
 
-def _fitting(
-    whole: DigestLetter, fields: Sequence[FieldFacts], person: Person
-) -> tuple[DigestLetter, Mapping[str, bytes]]:
-    """Tell as much as mail programs show; the rest is counted, and on the page."""
-    for most in CUTS[:-1]:
-        letter, images = _cut(whole, fields, person, most)
-        if wire_bytes(*render("digest", letter), images) <= ROOM:
-            return letter, images
-    return _cut(whole, fields, person, CUTS[-1])
-
-
 def _cut(
     whole: DigestLetter, fields: Sequence[FieldFacts], person: Person, most: Cut
 ) -> tuple[DigestLetter, Mapping[str, bytes]]:
-    """Cut a letter and its pictures to so much."""
+    """Cut a letter and its pictures to so much; the rest is counted, and on the page."""
     drawn, left = with_picture(fields, most.panels), max(len(fields) - most.rows, 0)
     letter = replace(
         whole,

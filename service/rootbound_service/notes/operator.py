@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from html import escape
 
+from rootbound_rules.risk.rungs import RUNG_NAMES
 from rootbound_service.notes.en.quantities import count
 from rootbound_service.records import OutboxMessage
 
 LIFE = timedelta(days=2)
+"""After so long the next nights have told it again, or it is over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +52,38 @@ def morning_message(morning: Morning, address: str, now: datetime) -> OutboxMess
     text = "\n".join([subject, "", *(f"{label}: {told}" for label, told in lines), ""])
     if morning.troubles:
         text += "\n".join(["", "Needs a hand:", *(f"- {one}" for one in morning.troubles), ""])
+    page = _page(subject, lines, morning.troubles)
+    return to_operator(subject, (text, page), address, now, f"morning-{now.date()}", "-morning")
+
+
+def to_operator(
+    subject: str,
+    bodies: tuple[str, str],
+    address: str,
+    now: datetime,
+    mark: str,
+    thread: str = "",
+) -> OutboxMessage:
+    """Address a letter to the operator.
+
+    Parameters
+    ----------
+    subject
+        What it is about.
+    bodies
+        Its text and its HTML.
+    address
+        Of the operator.
+    now
+        The time, aware UTC.
+    mark
+        What tells it from every other one.
+    thread
+        Which of their threads it belongs to; empty: that of what went wrong.
+    """
+    text, html = bodies
     return OutboxMessage(
-        dedupe_key=f"operator-morning-{now.date()}",
+        dedupe_key=f"operator-{mark}",
         kind="operator",
         channel="email",
         person_id=None,
@@ -59,13 +91,13 @@ def morning_message(morning: Morning, address: str, now: datetime) -> OutboxMess
         to_name="Operator",
         subject=subject,
         text=text,
-        html=_page(subject, lines, morning.troubles),
+        html=html,
         images={},
         created_at=now,
         available_at=now,
         not_after=now + LIFE,
         priority=0,
-        thread_key="operator-morning",
+        thread_key=f"operator{thread}",
     )
 
 
@@ -79,10 +111,9 @@ def _subject(morning: Morning) -> str:
 
 def _lines(morning: Morning) -> list[tuple[str, str]]:
     """Labelled lines of figures."""
-    names = ("ample", "drawing down", "tight", "short", "failing")
     rungs = ", ".join(
         f"{many} {name}"
-        for many, name in zip(morning.rungs[::-1], names[::-1], strict=True)
+        for many, name in zip(morning.rungs[::-1], RUNG_NAMES[::-1], strict=True)
         if many
     )
     took = "" if morning.minutes is None else f", in {morning.minutes:.1f} min"

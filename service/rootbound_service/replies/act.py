@@ -17,7 +17,7 @@ from rootbound_service.records import Acknowledgement
 from rootbound_service.replies.understand import Understood
 from rootbound_service.store.acknowledgements import acknowledge, seasons_told
 from rootbound_service.store.fields import list_fields
-from rootbound_service.store.people import list_people
+from rootbound_service.store.people import person_with
 from rootbound_service.store.schema import outbox
 from rootbound_service.telling.seen import acknowledge_message
 from rootbound_service.telling.stopping import start, stop
@@ -60,7 +60,7 @@ def respond(conn: Connection, heard: Heard, meant: Understood) -> str:
     meant
         What it means.
     """
-    person = next(one for one in list_people(conn) if one.id == heard.contact.person_id)
+    person = person_with(conn, heard.contact.person_id)
     with speaking(person.language):
         if meant.meaning == "stop":
             stop(conn, heard.contact, heard.scope, heard.how, heard.said, heard.now)
@@ -93,8 +93,7 @@ def fields_of(conn: Connection, person: Person, now: datetime) -> list[FieldReco
     return [
         one
         for one in list_fields(conn, today)
-        if person.id in {one.grower.id, one.adviser.id if one.adviser else 0}
-        and one.planted <= today
+        if person.id in {who.id for who in one.people} and one.planted <= today
     ]
 
 
@@ -124,9 +123,22 @@ def _seen(conn: Connection, heard: Heard, person: Person, meant: Understood) -> 
         acknowledge(conn, [seen])
         return say.seen_text([field.name])
     note = last_note(conn, heard.contact)
-    if note is None:
-        return say.seen_text(())
-    seasons = set(acknowledge_message(conn, note, heard.now, heard.how))
+    return say.seen_text(()) if note is None else seen_message(conn, heard, note)
+
+
+def seen_message(conn: Connection, heard: Heard, message_id: int) -> str:
+    """Keep that a message was seen, and name the fields it told of.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    heard
+        What came; its reader's language is spoken.
+    message_id
+        The message.
+    """
+    seasons = set(acknowledge_message(conn, message_id, heard.now, heard.how))
     return say.seen_text([one.name for one in list_fields(conn) if one.season_id in seasons])
 
 

@@ -1,4 +1,4 @@
-"""What comes in by mail is kept once, whatever it is; nothing of it is ever changed."""
+"""What comes in is kept once, whatever it is; nothing of it is ever changed."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select, update
 
 from rootbound_service.replies.machines import header
-from rootbound_service.replies.text import ONE_HELP
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import inbound
 from rootbound_service.store.suppressions import address_hash
@@ -20,23 +19,26 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection
 
-    from rootbound_service.records import Contact
+    from rootbound_service.records import Channel, Contact
 
 MOST_ANSWERS, A_DAY = 10, timedelta(hours=24)
-"""Whoever gets more answers in a day is a machine that does not say so."""
+"""Whoever gets more answers in a day is a machine that does not say so; "stop" is still heard."""
+ONE_HELP = timedelta(hours=24)
+"""What is not understood is answered once in so long: two machines must not talk forever."""
 
 
 @dataclass(frozen=True, slots=True)
 class Came:
-    """Something that came by mail, with whom it is from or about."""
+    """Something that came, with whom it is from or about."""
 
     name: str
-    """From :func:`name_of`."""
+    """Of a letter from :func:`name_of`, of a text as the gateway calls it."""
     at: datetime
     contact_id: int | None
     address: str
     body: str
     meaning: str
+    channel: Channel = "email"
 
 
 def name_of(mail: EmailMessage, raw: bytes) -> str:
@@ -62,11 +64,11 @@ def keep(conn: Connection, came: Came) -> int | None:
         What it is.
     """
     values = {
-        "channel": "email",
+        "channel": came.channel,
         "provider_id": came.name,
         "received_at": came.at,
         "contact_id": came.contact_id,
-        "address_hash": address_hash("email", came.address),
+        "address_hash": address_hash(came.channel, came.address),
         "body": came.body,
         "meaning": came.meaning,
         "answer": "",
@@ -109,5 +111,25 @@ def may_answer(conn: Connection, contact: Contact, meaning: str, now: datetime) 
     mine = (inbound.c.contact_id == contact.id) & (inbound.c.answer != "")
     given = select(func.count()).select_from(inbound).where(mine)
     lately = conn.scalar(given.where(inbound.c.received_at > now - A_DAY)) or 0
-    helped = given.where(inbound.c.meaning == "unclear", inbound.c.received_at > now - ONE_HELP)
-    return lately < MOST_ANSWERS and not (meaning == "unclear" and conn.scalar(helped))
+    return lately < MOST_ANSWERS and not (meaning == "unclear" and was_helped(conn, contact, now))
+
+
+def was_helped(conn: Connection, contact: Contact, now: datetime) -> bool:
+    """Tell whether somebody was told lately how to answer.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    contact
+        Who wrote.
+    now
+        The time, aware.
+    """
+    helped = select(inbound.c.id).where(
+        inbound.c.contact_id == contact.id,
+        inbound.c.meaning == "unclear",
+        inbound.c.answer != "",
+        inbound.c.received_at > now - ONE_HELP,
+    )
+    return conn.scalar(helped.limit(1)) is not None

@@ -8,25 +8,23 @@ from datetime import datetime
 from email import message_from_bytes, policy
 from email.message import EmailMessage
 from email.utils import parseaddr
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Literal
 
 from rootbound_service.channels.bounce_address import message_of
 from rootbound_service.channels.bounces import Bounce, read_bounce
-from rootbound_service.links import SCOPES, BadToken, Links
-from rootbound_service.records import Scope
+from rootbound_service.links import BadToken, Links
 from rootbound_service.replies.bounced import take_bounce
 from rootbound_service.replies.kept import Came, keep, name_of
 from rootbound_service.replies.letters import Letter, letter_by_number, letter_named
 from rootbound_service.replies.machines import header, is_machine
 from rootbound_service.replies.mail_act import take_answer
-from rootbound_service.store.contacts import contacts_of, find_contacts
-from rootbound_service.store.schema import contact as contact_table
-from rootbound_service.telling.stopping import stop
+from rootbound_service.store.contacts import find_contacts
+from rootbound_service.telling.stopping import stop, whom_and_what
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from rootbound_service.records import Contact
+    from rootbound_service.records import Contact, Scope
 
 What = Literal["bounce", "stopped", "answered", "machine", "stranger", "told_before"]
 _STOP_SUBJECT = re.compile(r"stop-([\w.-]+)", re.IGNORECASE)
@@ -111,19 +109,9 @@ def _wish(conn: Connection, parsed: EmailMessage, links: Links) -> tuple[Contact
     if found is None:
         return None
     try:
-        contact_id, place = links.read("stop", found[1])
-    except (BadToken, ValueError):
+        return whom_and_what(conn, links.read("stop", found[1]))
+    except BadToken:
         return None
-    contacts = contacts_of(conn, contact_table.c.id == contact_id)
-    if not contacts or place >= len(SCOPES):
-        return None
-    return contacts[0], _scopes()[place]
-
-
-def _scopes() -> list[Scope]:
-    """The scopes in the order in which links number them."""
-    known: tuple[Scope, ...] = get_args(Scope)
-    return sorted(known, key=SCOPES.index)
 
 
 def _stopped(conn: Connection, wish: tuple[Contact, Scope], name: str, now: datetime) -> What:

@@ -14,16 +14,14 @@ from typing import TYPE_CHECKING, Literal
 
 from rootbound_service.notes.speech import say, speaking
 from rootbound_service.records import Scope
-from rootbound_service.replies.act import Heard, respond
+from rootbound_service.replies.act import Heard, respond, seen_message
 from rootbound_service.replies.kept import Came, keep, keep_answer, may_answer
 from rootbound_service.replies.machines import header
 from rootbound_service.replies.mail_answer import answer_message
 from rootbound_service.replies.understand import Understood, understand
 from rootbound_service.replies.written import written
-from rootbound_service.store.fields import list_fields
 from rootbound_service.store.outbox import enqueue
-from rootbound_service.store.people import list_people
-from rootbound_service.telling.seen import acknowledge_message
+from rootbound_service.store.people import person_with
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -122,21 +120,10 @@ def scope_of(letter: Letter | None, said: str) -> Scope:
 
 def _act(conn: Connection, heard: Heard, meant: Understood, letter: Letter | None) -> str:
     """Act and word the answer, in the reader's language."""
-    if letter is not None and letter.kind == "note" and meant.meaning == "seen":
-        return _seen(conn, heard, letter)
-    if letter is not None or meant.meaning in ANYBODY:
+    this_note = letter is not None and letter.kind == "note" and meant.meaning == "seen"
+    if not this_note and (letter is not None or meant.meaning in ANYBODY):
         return respond(conn, heard, meant)
-    with speaking(_language(conn, heard)):
-        return say.ANSWER_OURS
-
-
-def _seen(conn: Connection, heard: Heard, letter: Letter) -> str:
-    """Keep that the very note they answer was seen, not a later one."""
-    seasons = set(acknowledge_message(conn, letter.id, heard.now, heard.how))
-    with speaking(_language(conn, heard)):
-        return say.seen_text([one.name for one in list_fields(conn) if one.season_id in seasons])
-
-
-def _language(conn: Connection, heard: Heard) -> str:
-    mine = heard.contact.person_id
-    return next((one.language for one in list_people(conn) if one.id == mine), "en")
+    with speaking(person_with(conn, heard.contact.person_id).language):
+        if letter is None:
+            return say.ANSWER_OURS
+        return seen_message(conn, heard, letter.id)  # the very note they answer, not a later one

@@ -6,17 +6,24 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from sqlalchemy import func, select, update
+from sqlalchemy import func, select
 
 from rootbound_service import gsm
 from rootbound_service.channels.text_channel import MOST_PARTS
 from rootbound_service.records import OutboxMessage
 from rootbound_service.replies.act import Heard, respond
+from rootbound_service.replies.kept import (
+    A_DAY,
+    MOST_ANSWERS,
+    Came,
+    keep,
+    keep_answer,
+    was_helped,
+)
 from rootbound_service.replies.storable import storable
 from rootbound_service.replies.understand import Understood, understand
 from rootbound_service.store.contacts import find_contacts
 from rootbound_service.store.outbox import enqueue
-from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import inbound, outbox
 from rootbound_service.store.suppressions import address_hash, suppress, suppressed
 
@@ -27,10 +34,6 @@ if TYPE_CHECKING:
 
 ANSWER_LIFE = timedelta(hours=1)
 """An answer that comes later answers nothing."""
-MOST_ANSWERS, A_DAY = 10, timedelta(hours=24)
-"""A number that gets more answers in a day is a machine; stopping it is still heard."""
-ONE_HELP = timedelta(hours=24)
-"""What is not understood is answered once in so long: two machines must not talk forever."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,14 +69,18 @@ def take_text(conn: Connection, text: TextIn, ask: str) -> str | None:
     text = replace(text, body=storable(text.body), provider_id=storable(text.provider_id))
     meant = understand(text.body)
     contact = _whose(conn, text.number)
-    number = _keep(conn, text, contact, meant)
+    owner = contact.id if contact else None
+    came = Came(
+        text.provider_id, text.at, owner, text.number, text.body, meant.meaning, channel="text"
+    )
+    number = keep(conn, came)
     if number is None:
         return None
     silent = _silent(conn, text, meant)
     answer = _answer(conn, text, contact, meant, number, ask)
     if answer is None or silent:
         return None
-    conn.execute(update(inbound).where(inbound.c.id == number).values(answer=answer))
+    keep_answer(conn, number, answer)
     enqueue(conn, [_message(text, contact, answer, number)])
     return answer
 
@@ -94,7 +101,7 @@ def _answer(
             suppress(conn, "text", text.number, "all", "stop by text", text.at)
             return say.STOPPED_TEXT
         return say.help_text(ask) if meant.meaning == "help" else None
-    if meant.meaning == "unclear" and _was_helped(conn, contact, text.at, number):
+    if meant.meaning == "unclear" and was_helped(conn, contact, text.at):
         return None
     heard = Heard(contact, "text", text.body, f"text-{number}", text.at, ask=ask)
     return respond(conn, heard, meant)
@@ -120,36 +127,6 @@ def _whose(conn: Connection, number: str) -> Contact | None:
     last = select(outbox.c.contact_id).where(outbox.c.contact_id.in_(ids))
     latest = conn.scalar(last.order_by(outbox.c.sent_at.desc().nulls_last()).limit(1))
     return next((one for one in found if one.id == latest), found[0])
-
-
-def _keep(conn: Connection, text: TextIn, contact: Contact | None, meant: Understood) -> int | None:
-    """Keep what came; None where it was told before."""
-    values = {
-        "channel": "text",
-        "provider_id": text.provider_id,
-        "received_at": text.at,
-        "contact_id": contact.id if contact else None,
-        "address_hash": address_hash("text", text.number),
-        "body": text.body,
-        "meaning": meant.meaning,
-        "answer": "",
-    }
-    new = insert_into(conn, inbound).values(values)
-    new = new.on_conflict_do_nothing(index_elements=["channel", "provider_id"])
-    number: int | None = conn.scalar(new.returning(inbound.c.id))
-    return number
-
-
-def _was_helped(conn: Connection, contact: Contact, now: datetime, number: int) -> bool:
-    """Whether somebody was told lately how to answer."""
-    helped = select(inbound.c.id).where(
-        inbound.c.contact_id == contact.id,
-        inbound.c.meaning == "unclear",
-        inbound.c.answer != "",
-        inbound.c.received_at > now - ONE_HELP,
-        inbound.c.id != number,
-    )
-    return conn.scalar(helped.limit(1)) is not None
 
 
 def _message(text: TextIn, contact: Contact | None, answer: str, number: int) -> OutboxMessage:

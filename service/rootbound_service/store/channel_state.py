@@ -24,6 +24,10 @@ class ChannelState:
     why: str = ""
     changed_at: datetime | None = None
 
+    def left_alone(self, now: datetime) -> bool:
+        """Whether nothing is sent by it now."""
+        return self.open_until is not None and now < self.open_until
+
 
 def channel_states(conn: Connection) -> dict[str, ChannelState]:
     """Give the state of every channel that ever failed.

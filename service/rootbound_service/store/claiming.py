@@ -9,6 +9,7 @@ from sqlalchemy import ColumnElement, Connection, Update, and_, or_, select, upd
 
 from rootbound_service.records import Channel, OutboxMessage
 from rootbound_service.store.contacts import consents
+from rootbound_service.store.delivery import in_hand
 from rootbound_service.store.outbox import load_messages
 from rootbound_service.store.schema import outbox
 from rootbound_service.store.suppressions import address_hash, suppress, suppressed_of
@@ -153,7 +154,7 @@ def put_back(conn: Connection, message_id: int, me: str, available_at: datetime)
     """
     change = {"status": "pending", "available_at": available_at, "claimed_by": None}
     change |= {"claimed_until": None, "attempts": outbox.c.attempts - 1}
-    return conn.execute(_mine(message_id, me).values(change)).rowcount == 1
+    return conn.execute(in_hand(message_id, me).values(change)).rowcount == 1
 
 
 def suppress_reader(conn: Connection, message_id: int, why: str, now: datetime) -> None:
@@ -178,13 +179,10 @@ def suppress_reader(conn: Connection, message_id: int, why: str, now: datetime) 
 
 def _suppress(conn: Connection, message_id: int, why: str, me: str | None = None) -> None:
     change = {"status": "suppressed", "last_error": why, "claimed_by": None, "claimed_until": None}
-    this = update(outbox).where(outbox.c.id == message_id) if me is None else _mine(message_id, me)
+    this = (
+        update(outbox).where(outbox.c.id == message_id) if me is None else in_hand(message_id, me)
+    )
     conn.execute(this.values(change))
-
-
-def _mine(message_id: int, me: str) -> Update:
-    held = (outbox.c.claimed_by == me) & (outbox.c.status == "sending")
-    return update(outbox).where(outbox.c.id == message_id, held)
 
 
 def _open(now: datetime) -> ColumnElement[bool]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, Update, func, insert, select, update
 
 from rootbound_service.store.schema import consent_event, delivery_attempt, outbox
 
@@ -119,6 +119,20 @@ def mark_unknown(
     return _mark(conn, message_id, me, now, {"status": "unknown"}, (code, error))
 
 
+def in_hand(message_id: int, me: str) -> Update:
+    """Begin to change a message, if it is still this sender's.
+
+    Parameters
+    ----------
+    message_id
+        The message.
+    me
+        The sender that claimed it.
+    """
+    mine = (outbox.c.claimed_by == me) & (outbox.c.status == "sending")
+    return update(outbox).where(outbox.c.id == message_id, mine)
+
+
 def _mark(
     conn: Connection,
     message_id: int,
@@ -131,9 +145,7 @@ def _mark(
     code, error = reply
     change = result | {"claimed_by": None, "claimed_until": None}
     change |= {"last_code": code, "last_error": error}
-    mine = (outbox.c.claimed_by == me) & (outbox.c.status == "sending")
-    this = update(outbox).where(outbox.c.id == message_id, mine)
-    held = conn.execute(this.values(change)).rowcount == 1
+    held = conn.execute(in_hand(message_id, me).values(change)).rowcount == 1
     number = conn.scalar(select(outbox.c.attempts).where(outbox.c.id == message_id))
     if number is None:
         return False

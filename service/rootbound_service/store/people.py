@@ -97,6 +97,20 @@ def list_people(conn: Connection) -> list[Person]:
     return [person_from(row) for row in rows]
 
 
+def person_with(conn: Connection, person_id: int) -> Person:
+    """Give the person who has a number.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    person_id
+        As a contact, a message or a field has it: of somebody on record.
+    """
+    query = select(person).where(person.c.id == person_id)
+    return person_from(conn.execute(query).mappings().one())
+
+
 def people_of(conn: Connection, field_id: int) -> tuple[Person, ...]:
     """Tell who is told about a field: its grower, then its adviser if it has one.
 

@@ -12,6 +12,9 @@ from rootbound_service.records import Silence
 from rootbound_service.store.schema import silence
 from rootbound_service.store.slices import slices
 
+MOST_DAYS = 30
+"""A field is silent for so long at the most: nobody remembers what they silenced in spring."""
+
 
 def put_silence(conn: Connection, record: Silence) -> None:
     """Keep a silence; a later one of the same person and field takes its place.

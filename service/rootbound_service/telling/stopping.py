@@ -6,8 +6,10 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
+from rootbound_service.links import SCOPES
 from rootbound_service.records import ConsentEvent, Contact, Scope
-from rootbound_service.store.contacts import add_consent, consents
+from rootbound_service.store.contacts import add_consent, consents, contacts_of
+from rootbound_service.store.schema import contact
 from rootbound_service.store.suppressions import lift, suppress
 
 STOPPED = {
@@ -16,6 +18,22 @@ STOPPED = {
     "digest": "Stop the weekly digest to this address.",
 }
 AGAIN = "Send messages to this address again, as agreed before."
+
+
+def whom_and_what(conn: Connection, numbers: tuple[int, ...]) -> tuple[Contact, Scope] | None:
+    """Tell whom and what the numbers of a stop link name; None where they name nobody.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    numbers
+        Of the link's token.
+    """
+    if len(numbers) != 2 or numbers[1] >= len(SCOPES):  # noqa: PLR2004  (contact and scope)
+        return None
+    found = contacts_of(conn, contact.c.id == numbers[0])
+    return (found[0], SCOPES[numbers[1]]) if found else None
 
 
 def stop(

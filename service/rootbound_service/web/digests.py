@@ -61,8 +61,8 @@ def router(desk: Desk) -> APIRouter:
 
 
 def _page(desk: Desk, token: str) -> str | None:
-    found = desk.read("digest", token)
-    if found is None or len(found) != 1:
+    number = desk.number("digest", token)
+    if number is None:
         return None
     with desk.service.engine.execution_options(ro=True).connect() as conn:
-        return digest_page(conn, found[0])
+        return digest_page(conn, number)

@@ -43,11 +43,8 @@ def _told(desk: Desk, now: datetime) -> tuple[dict[str, object], bool]:
     with desk.service.engine.execution_options(ro=True).connect() as conn:
         run = last_run(conn, finished_only=True)
         waiting = counts(conn)
-        stopped = [
-            channel
-            for channel, state in channel_states(conn).items()
-            if state.open_until is not None and state.open_until > now
-        ]
+        states = channel_states(conn)
+    stopped = [channel for channel, state in states.items() if state.left_alone(now)]
     done = run.finished_at if run else None
     late = done is None or now - done > STALE
     told: dict[str, object] = {

@@ -23,11 +23,11 @@ def router(desk: Desk) -> APIRouter:
 
     @routes.get("/n/{token}/letter")
     def letter(token: str) -> Response:
-        found = desk.read("note", token)
-        if found is None or len(found) != 1:
+        number = desk.number("note", token)
+        if number is None:
             return no_such_link()
         with desk.service.engine.execution_options(ro=True).connect() as conn:
-            messages = [one for one in load_messages(conn, found) if one.html]
+            messages = [one for one in load_messages(conn, [number]) if one.html]
         if not messages or messages[0].kind != "note":
             return no_such_link()
         (one,) = messages

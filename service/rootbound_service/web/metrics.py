@@ -51,7 +51,7 @@ def _text(desk: Desk) -> bytes:
         outbox.labels(status).set(many)
     left = gauge("channel_left_alone", "1 while nothing is sent by a channel", "channel")
     for channel, state in states.items():
-        left.labels(channel).set(float(state.open_until is not None and state.open_until > now))
+        left.labels(channel).set(float(state.left_alone(now)))
     seen = gauge("seen_seconds_ago", "Seconds since a part was last seen alive", "part")
     for part, beat in beats.items():
         seen.labels(part).set((now - beat.at).total_seconds())

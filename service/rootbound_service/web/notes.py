@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, datetime, timedelta
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
@@ -12,15 +12,13 @@ from sqlalchemy import Connection, Row, select
 
 from rootbound_service.records import Silence
 from rootbound_service.store.acknowledgements import seasons_told
-from rootbound_service.store.people import list_people
+from rootbound_service.store.people import person_with
 from rootbound_service.store.schema import field, outbox, season
-from rootbound_service.store.silences import put_silence, silenced_fields
+from rootbound_service.store.silences import MOST_DAYS, put_silence, silenced_fields
 from rootbound_service.telling.seen import acknowledge_message
 from rootbound_service.web.parts import Desk, no_such_link, page
 
-LONGEST_DAYS = 30
-"""A field is silent for so long at the most: nobody remembers what they silenced in spring."""
-CHOICES = (3, 7, 14, LONGEST_DAYS)
+CHOICES = (3, 7, 14, MOST_DAYS)
 
 
 def router(desk: Desk) -> APIRouter:
@@ -39,7 +37,7 @@ def router(desk: Desk) -> APIRouter:
 
     @routes.post("/n/{token}/seen")
     def seen(token: str) -> Response:
-        number = _number(desk, token)
+        number = desk.number("note", token)
         if number is None:
             return no_such_link()
         with desk.service.engine.begin() as conn:
@@ -52,16 +50,15 @@ def router(desk: Desk) -> APIRouter:
     def silence(
         token: str, field_id: Annotated[int, Form()], days: Annotated[int, Form()]
     ) -> Response:
-        number, now = _number(desk, token), desk.service.clock.now()
+        number, now = desk.number("note", token), desk.service.clock.now()
         if number is None:
             return no_such_link()
         with desk.service.engine.begin() as conn:
             row = _message(conn, number)
             mine = dict(_fields(conn, number))
-            if row is None or field_id not in mine or not 0 <= days <= LONGEST_DAYS:
+            if row is None or field_id not in mine or not 0 <= days <= MOST_DAYS:
                 return no_such_link()
-            zone = ZoneInfo(_zone(conn, row.person_id))
-            until = now.astimezone(zone).date() + timedelta(days=days - 1)
+            until = _today(conn, row.person_id, now) + timedelta(days=days - 1)
             put_silence(conn, Silence(row.person_id, field_id, until, now, "page"))
         name = mine[field_id]
         if days == 0:
@@ -71,22 +68,16 @@ def router(desk: Desk) -> APIRouter:
     return routes
 
 
-def _number(desk: Desk, token: str) -> int | None:
-    found = desk.read("note", token)
-    return found[0] if found and len(found) == 1 else None
-
-
 def _shown(desk: Desk, token: str, said: str) -> HTMLResponse:
     """The page, with what has just been done at its top."""
-    number = _number(desk, token)
+    number = desk.number("note", token)
     if number is None:
         return no_such_link()
     with desk.service.engine.execution_options(ro=True).connect() as conn:
         row = _message(conn, number)
         if row is None:
             return no_such_link()
-        zone = ZoneInfo(_zone(conn, row.person_id))
-        today = desk.service.clock.now().astimezone(zone).date()
+        today = _today(conn, row.person_id, desk.service.clock.now())
         silent = silenced_fields(conn, row.person_id, today)
         fields = [(one, name, silent.get(one)) for one, name in _fields(conn, number)]
     own = (row.id, row.contact_id, row.kind)
@@ -112,5 +103,7 @@ def _fields(conn: Connection, number: int) -> list[tuple[int, str]]:
     return [(row.id, row.name) for row in rows]
 
 
-def _zone(conn: Connection, person_id: int) -> str:
-    return next((one.time_zone for one in list_people(conn) if one.id == person_id), "UTC")
+def _today(conn: Connection, person_id: int, now: datetime) -> date:
+    """The day it is by the reader's clock."""
+    zone = person_with(conn, person_id).time_zone
+    return now.astimezone(ZoneInfo(zone or "UTC")).date()

@@ -35,12 +35,17 @@ class Desk:
         s = self.service.settings
         return s.mail_reply_to or s.contact or s.operator_email or s.mail_from
 
-    def read(self, purpose: Any, token: str) -> tuple[int, ...] | None:
-        """Give the numbers of a token; None for one that is not ours."""
+    def read(self, purpose: Any, token: str) -> tuple[int, ...]:
+        """Give the numbers of a token; none for one that is not ours."""
         try:
             return self.links.read(purpose, token)
         except BadToken:
-            return None
+            return ()
+
+    def number(self, purpose: Any, token: str) -> int | None:
+        """Give the one number of a token; None for one that is not ours."""
+        found = self.read(purpose, token)
+        return found[0] if len(found) == 1 else None
 
 
 def page(name: str, status: int = 200, **values: object) -> HTMLResponse:

@@ -6,12 +6,9 @@ from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
 from sqlalchemy import Connection
 
-from rootbound_service.links import SCOPES
 from rootbound_service.records import Contact, Scope
-from rootbound_service.store.contacts import contacts_of
-from rootbound_service.store.schema import contact
 from rootbound_service.store.suppressions import suppressed
-from rootbound_service.telling.stopping import start, stop
+from rootbound_service.telling.stopping import start, stop, whom_and_what
 from rootbound_service.web.parts import Desk, no_such_link, page
 
 WHAT = {"all": "everything", "note": "notes on your fields", "digest": "the weekly digest"}
@@ -29,9 +26,8 @@ def router(desk: Desk) -> APIRouter:
 
     @routes.get("/u/{token}")
     def ask(token: str) -> Response:
-        found = desk.read("stop", token)
         with desk.service.engine.execution_options(ro=True).connect() as conn:
-            whose = _whose(conn, found)
+            whose = whom_and_what(conn, desk.read("stop", token))
             if whose is None:
                 return no_such_link()
             return _shown(conn, token, *whose)
@@ -40,7 +36,7 @@ def router(desk: Desk) -> APIRouter:
     def press(token: str) -> Response:
         """One click of a mail program, or of the page: no cookie, no redirect, 200 at once."""
         with desk.service.engine.begin() as conn:
-            whose = _whose(conn, desk.read("stop", token))
+            whose = whom_and_what(conn, desk.read("stop", token))
             if whose is None:
                 return no_such_link()
             one, scope = whose
@@ -51,7 +47,7 @@ def router(desk: Desk) -> APIRouter:
     @routes.post("/u/{token}/again")
     def again(token: str) -> Response:
         with desk.service.engine.begin() as conn:
-            whose = _whose(conn, desk.read("stop", token))
+            whose = whom_and_what(conn, desk.read("stop", token))
             if whose is None:
                 return no_such_link()
             one, scope = whose
@@ -59,14 +55,6 @@ def router(desk: Desk) -> APIRouter:
             return _shown(conn, token, one, scope)
 
     return routes
-
-
-def _whose(conn: Connection, found: tuple[int, ...] | None) -> tuple[Contact, Scope] | None:
-    """The contact a link is about, and what it stops."""
-    if found is None or len(found) != 2 or found[1] >= len(SCOPES):  # noqa: PLR2004  (id and scope)
-        return None
-    contacts = contacts_of(conn, contact.c.id == found[0])
-    return (contacts[0], SCOPES[found[1]]) if contacts else None
 
 
 def _shown(conn: Connection, token: str, one: Contact, scope: Scope) -> HTMLResponse:

@@ -113,5 +113,5 @@ def _silent(conn: Connection, now: datetime) -> list[str]:
     return [
         f"Nothing goes out by {channel}: {state.why}."
         for channel, state in channel_states(conn).items()
-        if state.open_until is not None and state.open_until > now
+        if state.left_alone(now)
     ]

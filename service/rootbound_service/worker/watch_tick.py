@@ -104,7 +104,7 @@ def _urgent(conn: Connection, address: str, now: datetime) -> list[OutboxMessage
             operator_message(subject, lead, [f"No night was finished {since}."], address, now)
         )
     for channel, state in channel_states(conn).items():
-        if state.open_until is None or state.open_until <= now:
+        if state.open_until is None or not state.left_alone(now):
             continue
         if claim_period(
             conn, "channel-told", f"{channel} {state.failures // 5} {now:%Y-%m-%d}", now

@@ -35,7 +35,7 @@ def hold(kind: str = "rain") -> ToHold:
         HoldDay(NIGHT + n * DAY, mm, mm and 0.6 * mm, mm and 2.1 * mm)
         for n, mm in enumerate(amounts, 1)
     )
-    return ToHold(kind, tuple(days))  # type: ignore[arg-type]
+    return ToHold(kind, tuple(days))  # type: ignore[arg-type]  # kind is one of its words
 
 
 @cache
