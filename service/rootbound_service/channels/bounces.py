@@ -6,11 +6,14 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from email.message import EmailMessage, Message
-from typing import Literal, cast
+from typing import TYPE_CHECKING, Literal, cast
 
-State = Literal["delivered", "delayed", "failed", "unknown"]
+from rootbound_service.channels.said import header_text, said_briefly
+
+if TYPE_CHECKING:
+    from rootbound_service.store.receipts import State
+
 _STATUS = re.compile(r"\b([245]\.\d{1,3}\.\d{1,3})\b")
-_ADDRESS = re.compile(r"[^\s<>\"']+@[^\s<>\"',;:]+")
 _STATES: dict[str, State] = {
     "failed": "failed",
     "delayed": "delayed",
@@ -20,7 +23,6 @@ _STATES: dict[str, State] = {
 }
 _WORST: tuple[State, ...] = ("failed", "delayed", "unknown", "delivered")
 """Of several recipients, as of a letter that was passed on, the worst counts."""
-SAID_MOST = 200
 BACK_DAYS, MOST_SOFT = 14, 5
 """So many soft bounces in so many days, and the address counts as dead."""
 
@@ -112,29 +114,21 @@ def _within(part: Message[str, str] | None) -> list[Message[str, str]]:
 
 def _told(block: Message[str, str]) -> tuple[State, str, str] | None:
     """State, code and diagnosis of one recipient; None for a block that names none."""
-    if not _field(block, "Final-Recipient"):
+    if not header_text(block, "Final-Recipient"):
         return None
-    diagnosis = " ".join(_field(block, "Diagnostic-Code").split())
-    state = _STATES.get(_field(block, "Action").strip().lower(), "unknown")
-    codes = [*_STATUS.findall(_field(block, "Status")), *_STATUS.findall(diagnosis)]
+    diagnosis = header_text(block, "Diagnostic-Code")
+    state = _STATES.get(header_text(block, "Action").strip().lower(), "unknown")
+    codes = [*_STATUS.findall(header_text(block, "Status")), *_STATUS.findall(diagnosis)]
     exact = [one for one in codes if one[:1] == codes[0][:1] and not one.endswith(".0.0")]
     code = (exact or codes or [""])[0]  # 5.0.0 tells nothing where the diagnosis tells more
-    return state, code, _ADDRESS.sub("[address]", diagnosis)[:SAID_MOST]
-
-
-def _field(block: Message[str, str], name: str) -> str:
-    """A field as text, empty where it is missing or the parser cannot make sense of it."""
-    try:
-        return str(block.get(name, ""))
-    except (ValueError, LookupError, TypeError, AttributeError):
-        return ""
+    return state, code, said_briefly(diagnosis)
 
 
 def _original(parts: Sequence[Message[str, str]]) -> str:
     """Message-ID of the letter that came back, whole or as headers."""
     for part in parts:
         if part.get_content_type() == "message/rfc822":
-            return next((_field(one, "Message-ID").strip() for one in _within(part)), "")
+            return next((header_text(one, "Message-ID").strip() for one in _within(part)), "")
         if part.get_content_type() == "text/rfc822-headers":
             found = re.search(r"(?im)^Message-ID:\s*(\S+)", str(part.get_payload()))
             return found[1] if found else ""

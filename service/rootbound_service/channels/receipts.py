@@ -5,15 +5,15 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, cast
+from typing import TYPE_CHECKING, cast
 from urllib.parse import parse_qsl
 
 from rootbound_service.channels.gateway import at
 
 if TYPE_CHECKING:
     from rootbound_service.channels.gateway_file import CallsTable
+    from rootbound_service.store.receipts import State
 
-State = Literal["delivered", "delayed", "failed", "unknown"]
 SAID_MOST = 200
 
 

@@ -7,6 +7,7 @@ import smtplib
 import ssl
 from dataclasses import dataclass, field
 
+from rootbound_service.channels.said import said_briefly
 from rootbound_service.channels.transport import (
     ChannelRefused,
     NobodyKnows,
@@ -17,9 +18,7 @@ from rootbound_service.channels.transport import (
 )
 
 _POLICY = re.compile(r"\b5\.7\.\d+")
-_ADDRESS = re.compile(r"[^\s<>\"']+@[^\s<>\"',;:]+")
 _QUOTED_DOT = re.compile(rb"(?m)^\.")
-_SAID_MOST = 200
 _START_DATA, _CLOSING = 354, 421
 _NO_LOGIN = {530, 534, 535, 538}
 
@@ -55,7 +54,7 @@ class SmtpTransport:
             self._envelope(server, sender, to)
         except (smtplib.SMTPServerDisconnected, OSError) as error:
             self.close()
-            raise NotNow(_clean(str(error) or type(error).__name__)) from error
+            raise NotNow(said_briefly(str(error) or type(error).__name__)) from error
         self._body(server, raw)
         try:
             server.send(b".\r\n")
@@ -64,7 +63,7 @@ class SmtpTransport:
             self.close()
             raise NobodyKnows(f"no answer after the message: {type(error).__name__}") from error
         self._check(server, code, said)
-        return _clean(said.decode("utf-8", "replace"))
+        return said_briefly(said.decode("utf-8", "replace"))
 
     def close(self) -> None:
         """Say goodbye, whether or not anybody still listens."""
@@ -90,7 +89,7 @@ class SmtpTransport:
         except (smtplib.SMTPAuthenticationError, smtplib.SMTPNotSupportedError) as error:
             server.close()
             code = getattr(error, "smtp_code", None)
-            raise ChannelRefused(f"no log-in: {_clean(str(error))}", code) from error
+            raise ChannelRefused(f"no log-in: {said_briefly(str(error))}", code) from error
         except (smtplib.SMTPException, OSError) as error:
             server.close()
             raise Unreachable(f"no log-in: {type(error).__name__}") from error
@@ -118,7 +117,7 @@ class SmtpTransport:
 
     def _check(self, server: smtplib.SMTP, code: int, said: bytes, *, sender: bool = False) -> None:
         """Turn an answer into silence or the right error."""
-        text = _clean(said.decode("utf-8", "replace"))
+        text = said_briefly(said.decode("utf-8", "replace"))
         if 200 <= code < 400:  # noqa: PLR2004 - RFC 5321 4.2.1: 2 and 3 are positive
             return
         if code == _CLOSING or code < 0:
@@ -142,8 +141,3 @@ class SmtpTransport:
             server.rset()
         except (smtplib.SMTPException, OSError):
             self.close()
-
-
-def _clean(text: str) -> str:
-    """Return what a server said, short and without addresses."""
-    return _ADDRESS.sub("[address]", " ".join(text.split()))[:_SAID_MOST]

@@ -14,6 +14,7 @@ from rootbound_service.notes.panels import panel, panels, with_picture
 from rootbound_service.notes.speech import say, speaking
 from rootbound_service.notes.week import Week
 from rootbound_service.notes.weight import first_that_fits
+from rootbound_service.telling.digest_day import week_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -79,10 +80,10 @@ def compose_digest(
         letter, images = first_that_fits(
             "digest", CUTS, lambda most: _cut(whole, ordered, person, most)
         )
-        year, number, _ = ordered[0].night.isocalendar()
+        week_name = week_of(ordered[0].night)
         mark = Postmark(
-            dedupe_key=f"digest-{who(person)}-{year}-W{number:02d}",
-            thread_key=f"digest-{who(person)}-{year}",
+            dedupe_key=f"digest-{who(person)}-{week_name}",
+            thread_key=f"digest-{who(person)}-{week_name[:4]}",
             priority=PRIORITY,
             life=DIGEST_LIFE,
         )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from rootbound_service.notes.digest_letter import DigestLetter, Sheet, digest_letter, sheet
 from rootbound_service.notes.letter import render_page
-from rootbound_service.notes.listing import cut
+from rootbound_service.notes.listing import by_grower, cut
 from rootbound_service.notes.order import by_urgency
 from rootbound_service.notes.panels import panels, with_picture
 from rootbound_service.notes.speech import speaking
@@ -54,7 +54,7 @@ def compose_page(
     ordered, told = by_urgency(fields), week or Week()
     with speaking(person.language):
         letter = replace(digest_letter(person, ordered, occasion, told), stop_url="")
-        growers = _by_grower(ordered)
+        growers = by_grower(ordered)
         if person.role == "adviser" and len(growers) > 1:
             sheets = tuple(
                 _drawn(sheet(name, mine, person, occasion, told), mine, person)
@@ -62,14 +62,6 @@ def compose_page(
             )
             return render_page(_before_sheets(replace(letter, sheets=sheets)), person)
         return render_page(replace(letter, pictures=_pictures(ordered, person, PANELS)), person)
-
-
-def _by_grower(fields: Sequence[FieldFacts]) -> dict[str, list[FieldFacts]]:
-    """Fields by grower, in the order of their most urgent one."""
-    found: dict[str, list[FieldFacts]] = {}
-    for facts in fields:
-        found.setdefault(facts.grower_name, []).append(facts)
-    return found
 
 
 def _drawn(one: Sheet, fields: Sequence[FieldFacts], person: Person) -> Sheet:

@@ -34,6 +34,20 @@ def named(
     return Section(title, intro, items)
 
 
+def by_grower(fields: Sequence[FieldFacts]) -> dict[str, list[FieldFacts]]:
+    """Return the fields of each grower, in the order of their first one.
+
+    Parameters
+    ----------
+    fields
+        The most urgent first.
+    """
+    found: dict[str, list[FieldFacts]] = {}
+    for facts in fields:
+        found.setdefault(facts.grower_name, []).append(facts)
+    return found
+
+
 def cut(section: Section, most: int) -> Section:
     """Return a section that names so many at most and counts the others.
 

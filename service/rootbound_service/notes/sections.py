@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from rootbound_service.notes.dig_sections import dig_sections
 from rootbound_service.notes.letter import Item, Section
-from rootbound_service.notes.listing import named
+from rootbound_service.notes.listing import by_grower, named
 from rootbound_service.notes.speech import say
 
 if TYPE_CHECKING:
@@ -79,10 +79,8 @@ def _unreached(week: Week, units: Units) -> Section:
 
 def _growers(fields: Sequence[FieldFacts]) -> Section:
     """A line for each grower, in the order of their most urgent field."""
-    by_grower: dict[str, list[FieldFacts]] = {}
-    for facts in fields:
-        by_grower.setdefault(facts.grower_name, []).append(facts)
-    items = tuple(Item(name, "", say.grower_text(mine)) for name, mine in by_grower.items())
+    growers = by_grower(fields).items()
+    items = tuple(Item(name, "", say.grower_text(mine)) for name, mine in growers)
     return Section(say.GROWERS, "", items if len(items) > 1 else ())
 
 

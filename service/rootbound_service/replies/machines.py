@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from email.message import EmailMessage
 
+from rootbound_service.channels.said import header_text
 from rootbound_service.replies.storable import storable
 
 _BULK = {"bulk", "junk", "list", "auto_reply"}
@@ -37,7 +38,4 @@ def header(mail: EmailMessage, name: str) -> str:
     name
         Of the header.
     """
-    try:
-        return storable(str(mail.get(name, "")))
-    except (ValueError, LookupError, TypeError, AttributeError):  # the parser's, on odd headers
-        return ""
+    return storable(header_text(mail, name))
