@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, cast
 
 from itsdangerous import BadSignature, Signer
 
-Purpose = Literal["stop", "note", "digest", "bounce"]
-"""stop: contact id and scope number; note: message id; digest: digest id; bounce: message id."""
+Purpose = Literal["stop", "note", "digest", "bounce", "enter", "join"]
+"""stop: contact id and scope number; note: message id; digest: digest id; bounce: message id;
+enter: sign-in link id; join: invitation id."""
 SCOPES: tuple[Literal["all", "note", "digest"], ...] = ("all", "note", "digest")
 """Their places are the scope numbers of stop links."""
 NOTE_MARK = "https://links.invalid/note"
 """Stands in a rendered message for the page of that message, whose number is given later."""
 STOP_MARK = "https://links.invalid/stop"
 """Stands for the page on which the reader stops messages of this kind."""
+_WAY_IN = re.compile(r"https://links\.invalid/(enter|join)/([0-9]{1,18})")
+"""Stands for a link that lets somebody in: its proof is put on when it is sent, and kept nowhere."""
+
+
+def way_in_mark(purpose: Literal["enter", "join"], number: int) -> str:
+    """What stands in a message in place of a link that lets somebody in."""
+    return f"https://links.invalid/{purpose}/{number}"
 
 
 class BadToken(ValueError):
@@ -90,7 +99,16 @@ class Links:
         """
         note = self.url(f"/n/{self.token('note', message_id)}") or ""
         stop = self.stop_url(contact_id, scope) or ""
-        return text.replace(NOTE_MARK, note).replace(STOP_MARK, stop)
+        text = text.replace(NOTE_MARK, note).replace(STOP_MARK, stop)
+        return _WAY_IN.sub(self._way_in, text)
+
+    def way_in(self, purpose: Literal["enter", "join"], number: int) -> str:
+        """Give the address that lets somebody in; without a web address only its path."""
+        path = f"/{purpose}/{self.token(purpose, number)}"
+        return self.url(path) or path
+
+    def _way_in(self, mark: re.Match[str]) -> str:
+        return self.way_in(cast("Literal['enter', 'join']", mark[1]), int(mark[2]))
 
     def stop_url(self, contact_id: int | None, scope: str) -> str | None:
         """Give the address that stops messages of a kind; None without a web address or contact."""

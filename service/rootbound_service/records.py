@@ -8,6 +8,8 @@ from datetime import date, datetime
 from typing import Literal
 
 Role = Literal["grower", "adviser"]
+AccessRole = Literal["adviser", "grower", "viewer"]
+"""What somebody may do in an account."""
 Units = Literal["us", "metric"]
 Channel = Literal["email", "text"]
 MessageKind = Literal["note", "digest", "operator", "answer"]
@@ -180,6 +182,8 @@ class FieldRecord:
     season_id: int = 0
     observations: tuple[ObservationRecord, ...] = ()
     """Those that stand: without the withdrawn ones and those that withdraw; oldest first."""
+    account_id: int = 0
+    """Who shares it; 0: found by its people when it is stored."""
 
     @property
     def people(self) -> tuple[Person, ...]:

@@ -27,7 +27,7 @@ SOIL = tuple(column.name for column in soil.c if column.name != "field_id")
 WORDS = ("form_id", "by")
 """Columns that are NULL where a card says nothing."""
 DIG = tuple(column.name for column in dig.c if column.name not in {"season_id", *WORDS})
-FIELD = ("id", "name", "lat", "lon", "elevation_m", "time_zone", "irrigated")
+FIELD = ("id", "account_id", "name", "lat", "lon", "elevation_m", "time_zone", "irrigated")
 SEASON = ("crop", "planted", "row_spacing_cm", "seed_depth_cm", "black_layer_gdd_f")
 
 

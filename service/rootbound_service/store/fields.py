@@ -11,12 +11,14 @@ from typing import Any
 from sqlalchemy import Connection, or_, select, update
 
 from rootbound_service.errors import Problem, RefusedInput
-from rootbound_service.records import DigRecord, FieldRecord
+from rootbound_service.records import DigRecord, FieldRecord, Person
+from rootbound_service.store.accounts import account_for, join_as_grower
 from rootbound_service.store.field_rows import SEASON, WORDS, dig_from, load_fields
 from rootbound_service.store.people import add_person
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import dig, field, season
 from rootbound_service.store.soil import put_enrolled
+from rootbound_service.store.standings import stand_anew
 
 ID = re.compile(r"[0-9]{1,9}")
 
@@ -24,9 +26,9 @@ ID = re.compile(r"[0-9]{1,9}")
 def add_field(conn: Connection, record: FieldRecord, now: datetime | None = None) -> FieldRecord:
     """Enrol a field for a season, all of it or nothing.
 
-    A field that its grower has under this name already gets a further season if it is
-    planted in another year; its place, adviser and soil become those of ``record``, an
-    empty soil leaves what is known.
+    A field that its grower has under this name already in the account gets a further season
+    if it is planted in another year; its place, adviser and soil become those of ``record``,
+    an empty soil leaves what is known.
 
     Parameters
     ----------
@@ -50,10 +52,15 @@ def add_field(conn: Connection, record: FieldRecord, now: datetime | None = None
     with conn.begin_nested():
         grower = add_person(conn, record.grower, now)
         adviser = record.adviser and add_person(conn, record.adviser, now)
-        keys = {"grower_id": grower.id, "adviser_id": adviser.id if adviser else None}
+        keys = {
+            "account_id": _account(conn, record, grower, adviser, now),
+            "grower_id": grower.id,
+            "adviser_id": adviser.id if adviser else None,
+        }
         field_id = _put_field(conn, record, keys)
         season_id = _new_season(conn, field_id, record)
         put_enrolled(conn, field_id, record, now)
+        stand_anew(conn, field_id)
         for card in record.digs:
             add_dig(conn, season_id, card)
     return load_fields(conn, field.c.id == field_id, on=record.planted)[0]
@@ -170,6 +177,21 @@ def _name_key(name: str) -> str:
     return " ".join(name.split()).casefold()
 
 
+def _account(
+    conn: Connection,
+    record: FieldRecord,
+    grower: Person,
+    adviser: Person | None,
+    now: datetime | None,
+) -> int:
+    """The account it is enrolled in; its grower sees it there."""
+    others = [grower] if adviser and adviser.id != grower.id else []
+    if not record.account_id:
+        return account_for(conn, adviser or grower, others, _name_key(record.name), now)
+    join_as_grower(conn, record.account_id, [grower.id])
+    return record.account_id
+
+
 def _put_field(conn: Connection, record: FieldRecord, people: dict[str, int | None]) -> int:
     """Insert the field, or bring the grower's one of this name up to date."""
     values: dict[str, Any] = people | {
@@ -182,7 +204,9 @@ def _put_field(conn: Connection, record: FieldRecord, people: dict[str, int | No
         "irrigated": record.irrigated,
     }
     put = insert_into(conn, field).values(values)
-    put = put.on_conflict_do_update(index_elements=["grower_id", "name_key"], set_=values)
+    put = put.on_conflict_do_update(
+        index_elements=["account_id", "grower_id", "name_key"], set_=values
+    )
     field_id: int = conn.scalars(put.returning(field.c.id)).one()
     return field_id
 

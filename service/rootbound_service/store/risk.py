@@ -13,6 +13,7 @@ from sqlalchemy import Connection, RowMapping, bindparam, delete, func, select
 from rootbound_service.records import NoteRecord, RiskRecord
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import note, risk, season
+from rootbound_service.store.standings import stand_as
 
 MM, DAYS, SHARE, STRESS, HEAT = 0.05, 0.05, 0.005, 0.005, 0.5
 ROUNDING = {
@@ -210,10 +211,12 @@ def _save_night(conn: Connection, night: date, rows: list[RiskRecord]) -> int:
     held = latest_risk(conn, night)
     differing: list[dict[str, Any]] = []
     alike: list[dict[str, int]] = []
+    new_rows: list[RiskRecord] = []
     for row in rows:
         old = held.get(row.season_id)
         if old is None or changed(old, row):
             differing.append(asdict(row))
+            new_rows.append(row)
         else:
             alike.append({"season": row.season_id})
     if alike:  # an earlier run of this night may have written a row for them
@@ -224,4 +227,5 @@ def _save_night(conn: Connection, night: date, rows: list[RiskRecord]) -> int:
         new = {name: put.excluded[name] for name in RISK if name not in {"season_id", "night"}}
         keys = ["season_id", "night"]
         conn.execute(put.on_conflict_do_update(index_elements=keys, set_=new), differing)
+        stand_as(conn, new_rows)
     return len(differing)

@@ -17,7 +17,26 @@ from sqlalchemy import (
 )
 
 from rootbound_service.store.portable import PortableJSON, UTCDateTime
+from rootbound_service.store.schema_access import (
+    account,
+    api_token,
+    audit,
+    invitation,
+    kept_answer,
+    member,
+    operator,
+    sign_in_link,
+    web_session,
+)
 from rootbound_service.store.schema_base import key_to, metadata, must, own_id, to
+from rootbound_service.store.schema_nights import (
+    heartbeat,
+    job_run,
+    kept_weather,
+    note,
+    risk,
+    run,
+)
 from rootbound_service.store.schema_outbox import (
     channel_state,
     delivery_attempt,
@@ -39,9 +58,13 @@ from rootbound_service.store.schema_people import (
     silence,
     suppression,
 )
+from rootbound_service.store.schema_web import field_shape, photo, season_picture, standing
 
 __all__ = [
+    "account",
     "acknowledgement",
+    "api_token",
+    "audit",
     "channel_state",
     "consent_event",
     "contact",
@@ -52,32 +75,43 @@ __all__ = [
     "feed_key",
     "field",
     "field_person",
+    "field_shape",
     "heartbeat",
     "inbound",
+    "invitation",
     "job_run",
+    "kept_answer",
     "kept_weather",
+    "member",
     "metadata",
     "note",
     "observation",
+    "operator",
     "outbox",
     "outbox_image",
     "outbox_note",
     "person",
+    "photo",
     "receipt",
     "risk",
     "run",
     "season",
+    "season_picture",
+    "sign_in_link",
     "silence",
     "soil",
     "soil_answer",
     "soil_value",
+    "standing",
     "suppression",
+    "web_session",
 ]
 
 field = Table(
     "field",
     metadata,
     own_id(),
+    to("account_id", "account"),
     to("grower_id", "person"),
     to("adviser_id", "person", nullable=True),
     must("name", Text),
@@ -87,7 +121,8 @@ field = Table(
     Column("elevation_m", Float),
     must("time_zone", Text),
     must("irrigated", Boolean),
-    UniqueConstraint("grower_id", "name_key"),
+    UniqueConstraint("account_id", "grower_id", "name_key"),
+    Index(None, "grower_id", "name_key"),
     CheckConstraint("lat BETWEEN -90 AND 90", name="lat"),
     CheckConstraint("lon BETWEEN -180 AND 180", name="lon"),
 )
@@ -199,88 +234,3 @@ observation = Table(
     CheckConstraint("kind IN ('rain', 'rolled', 'irrigation', 'harvest')", name="kind"),
 )
 """What people saw and did: rows are added, never changed."""
-
-run = Table(
-    "run",
-    metadata,
-    Column("night", Date, primary_key=True),
-    must("started_at", UTCDateTime),
-    Column("finished_at", UTCDateTime),
-    must("fields_ok", Integer),
-    must("fields_failed", Integer),
-    must("weather", Text),
-)
-
-risk = Table(
-    "risk",
-    metadata,
-    key_to("season_id", "season"),
-    Column("night", Date, primary_key=True),
-    must("status", Text),
-    Column("rung", Integer),
-    Column("raw_rung", Integer),
-    Column("free_rung", Integer),
-    must("nights_below", Integer),
-    must("nights_under_said", Integer),
-    Column("said_rung", Integer),
-    must("reason", Text),
-    must("stage", Text),
-    must("gdd_f_total", Float),
-    Column("water_in_reach_mm", Float),
-    Column("free_water_mm", Float),
-    must("days_ahead_kind", Text),
-    Column("days_ahead_median", Float),
-    Column("days_ahead_low", Float),
-    Column("days_ahead_high", Float),
-    Column("chance_7", Float),
-    Column("chance_14", Float),
-    Column("stress_past_7", Float),
-    Column("stress_season", Float),
-    Column("reach", Float),
-    Column("weather_through", Date),
-    Column("changed_on", Date),
-    must("said_free", Boolean),
-    Column("detail", PortableJSON),
-    CheckConstraint("rung BETWEEN 0 AND 4", name="rung"),
-)
-
-note = Table(
-    "note",
-    metadata,
-    own_id(),
-    to("season_id", "season"),
-    must("night", Date),
-    Column("from_rung", Integer),
-    Column("to_rung", Integer),
-    must("reason", Text),
-    must("evidence", PortableJSON),
-    must("dedupe_key", Text, unique=True),
-    Index(None, "season_id"),
-    Index(None, "night"),
-)
-
-kept_weather = Table(
-    "kept_weather",
-    metadata,
-    Column("fingerprint", Text, primary_key=True),
-    must("kept_at", UTCDateTime),
-    must("packed", LargeBinary),
-)
-"""Past years of weather that notes rest on, each once; evidence names the fingerprint."""
-
-job_run = Table(
-    "job_run",
-    metadata,
-    Column("job", Text, primary_key=True),
-    Column("period", Text, primary_key=True),
-    must("claimed_at", UTCDateTime),
-)
-
-heartbeat = Table(
-    "heartbeat",
-    metadata,
-    Column("name", Text, primary_key=True),  # of the process and its job
-    must("at", UTCDateTime),
-    must("detail", Text),
-)
-"""When each part of the service was last seen alive."""

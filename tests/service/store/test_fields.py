@@ -22,7 +22,7 @@ DORA = Person("Dora Finch", "dora@finch.example", "grower")
 def _without_ids(record: FieldRecord) -> FieldRecord:
     grower, adviser = replace(record.grower, id=0), record.adviser
     adviser = adviser and replace(adviser, id=0)
-    return replace(record, id=0, season_id=0, grower=grower, adviser=adviser)
+    return replace(record, id=0, season_id=0, account_id=0, grower=grower, adviser=adviser)
 
 
 def test_a_field_comes_back_as_enrolled(store: Engine, a_field: FieldMaker) -> None:

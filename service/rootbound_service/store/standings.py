@@ -1,0 +1,219 @@
+"""How each field stands now, kept in the order of urgency so that a list need not be sorted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    bindparam,
+    delete,
+    func,
+    insert,
+    or_,
+    select,
+    update,
+)
+
+from rootbound_service.records import RiskRecord
+from rootbound_service.store.schema import field, person, risk, season, standing
+
+PLACES = {"unknown": 3.2, "unrated": 3.4, "waiting": 5.0, "finished": 6.0}
+"""Among 4 - rung: fields without an answer and without a dig come before the ample ones."""
+FULL_MM = 1000.0
+"""More water than any soil holds in reach: within a rung the driest field comes first. [mm]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One field as it stands."""
+
+    field_id: int
+    season_id: int
+    night: date | None
+    status: str
+    rung: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which fields of an account; None and empty: all."""
+
+    account_id: int
+    grower_id: int | None = None
+    """Only this grower's."""
+    crop: str = ""
+    rungs: tuple[int, ...] = ()
+    status: str = ""
+    text: str = ""
+    """Part of a field's or a grower's name."""
+
+
+def place_of(status: str, rung: int | None, water_in_reach_mm: float | None) -> float:
+    """Give a field's place in the order of urgency.
+
+    Parameters
+    ----------
+    status, rung
+        As a risk row has them. [0-4]
+    water_in_reach_mm
+        The less, the earlier within a rung. [mm]
+
+    Returns
+    -------
+    float
+        The least first.
+    """
+    if status == "watched" and rung is not None:
+        left = FULL_MM if water_in_reach_mm is None else min(max(water_in_reach_mm, 0.0), FULL_MM)
+        return 4.0 - rung + left / (FULL_MM * 10.0)
+    return PLACES.get(status, PLACES["unknown"])
+
+
+def stand_anew(conn: Connection, field_id: int) -> None:
+    """Put a field where its latest season and that season's latest night say.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    field_id
+        The field.
+    """
+    latest = (
+        select(field.c.account_id, field.c.grower_id, season.c.id, season.c.crop)
+        .join(season, season.c.field_id == field.c.id)
+        .where(field.c.id == field_id)
+        .order_by(season.c.planted.desc())
+        .limit(1)
+    )
+    own = conn.execute(latest).one()
+    nights = select(risk).where(risk.c.season_id == own.id).order_by(risk.c.night.desc())
+    row = conn.execute(nights.limit(1)).one_or_none()
+    status, rung = (row.status, row.rung) if row else ("waiting", None)
+    conn.execute(delete(standing).where(standing.c.field_id == field_id))
+    conn.execute(
+        insert(standing).values(
+            field_id=field_id,
+            account_id=own.account_id,
+            grower_id=own.grower_id,
+            season_id=own.id,
+            crop=own.crop,
+            night=row.night if row else None,
+            status=status,
+            rung=rung,
+            place=place_of(status, rung, row.water_in_reach_mm if row else None),
+        )
+    )
+
+
+def stand_as(conn: Connection, rows: Iterable[RiskRecord]) -> None:
+    """Take over what a night found, unless a later one is known.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    rows
+        Risk rows that were stored.
+    """
+    values = [
+        {
+            "of": row.season_id,
+            "since": row.night,
+            "is": row.status,
+            "at": row.rung,
+            "to": place_of(row.status, row.rung, row.water_in_reach_mm),
+        }
+        for row in rows
+    ]
+    if not values:
+        return
+    earlier = or_(standing.c.night.is_(None), standing.c.night <= bindparam("since"))
+    change = update(standing).where(standing.c.season_id == bindparam("of"), earlier)
+    conn.execute(
+        change.values(
+            night=bindparam("since"),
+            status=bindparam("is"),
+            rung=bindparam("at"),
+            place=bindparam("to"),
+        ),
+        values,
+    )
+
+
+def standings(conn: Connection, wanted: Wanted, *, limit: int, offset: int = 0) -> list[Standing]:
+    """List fields by urgency.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    wanted
+        Which fields.
+    limit, offset
+        How many, after how many.
+    """
+    query = select(standing).where(*_where(wanted))
+    query = query.order_by(standing.c.place, standing.c.field_id).limit(limit).offset(offset)
+    return [
+        Standing(row.field_id, row.season_id, row.night, row.status, row.rung)
+        for row in conn.execute(query)
+    ]
+
+
+def counted(conn: Connection, wanted: Wanted) -> dict[tuple[str, int | None], int]:
+    """Count fields by status and rung.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    wanted
+        Which fields.
+    """
+    group = (standing.c.status, standing.c.rung)
+    query = select(*group, func.count().label("many")).where(*_where(wanted)).group_by(*group)
+    return {(row.status, row.rung): row.many for row in conn.execute(query)}
+
+
+def growers_in(conn: Connection, account_id: int) -> Sequence[tuple[int, str]]:
+    """List the growers with a field in an account, by name.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    account_id
+        The account.
+    """
+    theirs = select(standing.c.grower_id).where(standing.c.account_id == account_id)
+    query = select(person.c.id, person.c.name).where(person.c.id.in_(theirs))
+    return [(row.id, row.name) for row in conn.execute(query.order_by(person.c.name))]
+
+
+def _where(wanted: Wanted) -> list[ColumnElement[bool]]:
+    found: list[ColumnElement[bool]] = [standing.c.account_id == wanted.account_id]
+    if wanted.grower_id is not None:
+        found.append(standing.c.grower_id == wanted.grower_id)
+    if wanted.crop:
+        found.append(standing.c.crop == wanted.crop)
+    if wanted.status:
+        found.append(standing.c.status == wanted.status)
+    if wanted.rungs:
+        found.append(standing.c.rung.in_(wanted.rungs))
+        found.append(standing.c.status == "watched")
+    if wanted.text.strip():
+        part = " ".join(wanted.text.split()).casefold()
+        named = field.c.name_key.contains(part, autoescape=True)
+        grower = func.lower(person.c.name).contains(part, autoescape=True)
+        fits = (
+            select(field.c.id)
+            .join(person, person.c.id == field.c.grower_id)
+            .where(field.c.account_id == wanted.account_id, or_(named, grower))
+        )
+        found.append(standing.c.field_id.in_(fits))
+    return found
