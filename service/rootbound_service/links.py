@@ -8,9 +8,9 @@ from typing import Literal, cast
 
 from itsdangerous import BadSignature, Signer
 
-Purpose = Literal["stop", "note", "digest", "bounce", "enter", "join"]
+Purpose = Literal["stop", "note", "digest", "bounce", "enter", "join", "form"]
 """stop: contact id and scope number; note: message id; digest: digest id; bounce: message id;
-enter: sign-in link id; join: invitation id."""
+enter: sign-in link id; join: invitation id; form: session id."""
 SCOPES: tuple[Literal["all", "note", "digest"], ...] = ("all", "note", "digest")
 """Their places are the scope numbers of stop links."""
 NOTE_MARK = "https://links.invalid/note"
@@ -18,7 +18,7 @@ NOTE_MARK = "https://links.invalid/note"
 STOP_MARK = "https://links.invalid/stop"
 """Stands for the page on which the reader stops messages of this kind."""
 _WAY_IN = re.compile(r"https://links\.invalid/(enter|join)/([0-9]{1,18})")
-"""Stands for a link that lets somebody in: its proof is put on when it is sent, and kept nowhere."""
+"""Stands for a link that lets somebody in: its proof is put on when it is sent, kept nowhere."""
 
 
 def way_in_mark(purpose: Literal["enter", "join"], number: int) -> str:

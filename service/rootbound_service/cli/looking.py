@@ -67,9 +67,9 @@ def show(
     """
     from rootbound_service.cli.card import field_lines, seen_lines
     from rootbound_service.cli.night_card import night_lines, note_lines
-    from rootbound_service.cli.standing import facts_of
     from rootbound_service.cli.timeline import timeline
     from rootbound_service.nights.row_facts import members_of
+    from rootbound_service.nights.standing import facts_of
     from rootbound_service.store.fields import find_field
     from rootbound_service.store.notes import notes_listed
     from rootbound_service.store.observations import every_observation

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from rootbound_service.cli.screen import print_table
-from rootbound_service.cli.standing import facts_of
+from rootbound_service.nights.standing import facts_of
 from rootbound_service.notes.en.quantities import short_day
 from rootbound_service.notes.en.wording import status_label
 from rootbound_service.notes.facts import DaysAhead, FieldFacts

@@ -11,15 +11,14 @@ import numpy as np
 from rootbound_rules.errors import RulesError
 from rootbound_rules.risk.exposure import exposure
 from rootbound_rules.risk.more_plants import more_plants
-from rootbound_rules.risk.rain_to_hold import rain_to_hold
 from rootbound_rules.risk.stress import MIDDLE_80, quantiles
+from rootbound_service.nights.holding import held_by
 from rootbound_service.notes.facts import FieldFacts, Forecasted, Reach, Spell
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.exposure import Exposure, Stress
     from rootbound_rules.risk.more_plants import MorePlants
     from rootbound_rules.risk.prospects import Prospects, Span
-    from rootbound_rules.risk.rain_to_hold import ToHold
     from rootbound_rules.season.outlook import Outlook
     from rootbound_service.nights.parts import Computed, Decided
 
@@ -53,8 +52,8 @@ def with_ahead(facts: FieldFacts, decided: Decided) -> FieldFacts:
         free_short=_spell(ahead.free_onset),
         chance_short=ahead.held_chance if watched else ahead.free_chance,
         rung_chances=rungs,
-        rain_to_hold=_hold(outlook, facts, night) if watched else None,
-        water_to_hold=_hold(outlook, facts, night, water=True)
+        rain_to_hold=held_by(outlook, facts.rung, night) if watched else None,
+        water_to_hold=held_by(outlook, facts.rung, night, water=True)
         if watched and computed.field.irrigated
         else None,
         reach_later=_reach(outlook, night) if watched else None,
@@ -74,18 +73,6 @@ def _free(ahead: Prospects) -> tuple[Span | None, tuple[float, ...]]:
 def _spell(span: Span | None) -> Spell | None:
     """A day with its range, in the letters' shape."""
     return None if span is None else Spell(span.middle, span.first, span.last)
-
-
-def _hold(
-    outlook: Outlook, facts: FieldFacts, night: date, *, water: bool = False
-) -> ToHold | None:
-    """What would keep the field from climbing."""
-    if facts.rung is None:
-        return None
-    try:
-        return rain_to_hold(outlook, night, facts.rung, irrigation=water)
-    except RulesError:
-        return None  # the season ends within the week
 
 
 def _reach(outlook: Outlook, night: date) -> Reach | None:

@@ -3,25 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from rootbound_rules.season.heat_normal import heat_normal
 from rootbound_service.nights.ahead_facts import with_ahead
 from rootbound_service.nights.row_facts import SOURCE, facts_of_row
-from rootbound_service.notes.facts import FieldFacts, SeasonSeries
+from rootbound_service.nights.series import series_of
+from rootbound_service.notes.facts import FieldFacts
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from rootbound_rules.season.heat_normal import HeatNormal
-    from rootbound_rules.season.outlook import Outlook
     from rootbound_service.nights.parts import Decided
-
-DAYS_SHOWN = 28
-"""Days of the outlook in the pictures."""
 
 
 def facts_of(decided: Decided, previous_rung: int | None) -> FieldFacts:
@@ -54,44 +46,3 @@ def _heat_normal(decided: Decided) -> HeatNormal | None:
     demand = computed.cell.demand_of(computed.season.crop)
     planted, outlook = computed.season.planted, computed.outlook
     return heat_normal(demand, planted, outlook.known_through, outlook.years)
-
-
-def series_of(outlook: Outlook, night: date) -> SeasonSeries | None:
-    """Return the season in one picture: medians so far, the middle 80 % of the days to come.
-
-    Parameters
-    ----------
-    outlook
-        Both twins over all members.
-    night
-        The night; days after the last real weather are outlook.
-
-    Returns
-    -------
-    SeasonSeries or None
-        None while no day since planting is known: there is nothing to draw yet.
-    """
-    plant, last = outlook.plan.plant_day, outlook.day(outlook.known_through)
-    if last < plant:
-        return None
-    end = min(outlook.day(night) + DAYS_SHOWN, len(outlook.held_water) - 1)
-    past, ahead = slice(plant, last + 1), slice(last + 1, end + 1)
-    low, mid, high = np.quantile(outlook.held_water[ahead], [0.1, 0.5, 0.9], axis=1)
-    return SeasonSeries(
-        dates=_dates(outlook, past),
-        rain_mm=outlook.rain_mm[past, 0],
-        held_water_mm=np.median(outlook.held_water[past], axis=1).astype(np.float64),
-        free_water_mm=np.median(outlook.free_water[past], axis=1).astype(np.float64),
-        ahead=_dates(outlook, ahead),
-        held_low_mm=low,
-        held_mid_mm=mid,
-        held_high_mm=high,
-        free_mid_mm=np.median(outlook.free_water[ahead], axis=1).astype(np.float64),
-        reach=np.median(outlook.reach[past], axis=1).astype(np.float64),
-        reach_ahead=np.median(outlook.reach[ahead], axis=1).astype(np.float64),
-    )
-
-
-def _dates(outlook: Outlook, part: slice) -> tuple[date, ...]:
-    """Dates of a part of the season."""
-    return tuple(outlook.plan.first + timedelta(days=i) for i in range(part.start, part.stop))

@@ -122,6 +122,8 @@ class Decided:
     note: NoteRecord | None
     said_before: int | None
     """Rung of the last note before tonight's."""
+    picture: bytes | None = None
+    """The season's days, packed for the pages."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from rootbound_service.nights.troubles import troubles_of
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.risk import save_notes, save_risk
 from rootbound_service.store.runs import CAME, finish_run, start_run
+from rootbound_service.store.season_pictures import put_pictures
 from rootbound_service.store.taken_back import take_back
 from rootbound_service.telling.book import load_book
 
@@ -49,12 +50,14 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
         sentences = (*failures, *gathered.told)
         own.append(operator_message(subject, lead, sentences, address, now))
     notes = [one.note for one in decided if one.note is not None]
+    pictures = {one.risk.season_id: one.picture for one in decided if one.picture}
     came = [] if gathered.troubles or gathered.missed else [CAME]
     weather = "; ".join((*came, *sorted(gathered.troubles.values()), *gathered.told))
     fine = len(decided) - silent
     with parts.engine.begin() as conn:
         start_run(conn, night, now)
         save_risk(conn, [one.risk for one in decided])
+        put_pictures(conn, night, pictures)
         save_notes(conn, notes)
         keep_past(conn, decided, now)
         gone = take_back(conn, letters.anew)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal, cast
 from rootbound_rules.risk.cause import Cause
 from rootbound_rules.risk.exposure import exposure
 from rootbound_rules.risk.more_plants import MorePlants
+from rootbound_service.nights.holding import hold_from
 from rootbound_service.nights.observed import observed_of
 from rootbound_service.nights.shown import AHEAD
 from rootbound_service.notes.facts import DaysAhead, FieldFacts, Forecasted, Reach, Spell
@@ -114,6 +115,7 @@ def card_facts(
         free_short=_spell(shown.get("free_short")),
         chance_short=shown.get("chance_short"),
         rung_chances=tuple(shown.get("rungs") or ()),
+        rain_to_hold=hold_from(shown.get("hold")),
         reach_later=_reach(shown.get("reach_later")),
         forecast=_forecast(shown.get("forecast")),
         weather_source=shown.get("weather") or facts.weather_source,

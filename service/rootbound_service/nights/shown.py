@@ -1,7 +1,6 @@
 """What a field's card tells of the days to come, kept in its row's ``detail``.
 
-It is no part of a decision: a note's evidence neither holds it nor needs it. What takes a
-search of its own, the rain that would hold a field, is left to the letters.
+It is no part of a decision: a note's evidence neither holds it nor needs it.
 """
 
 from __future__ import annotations
@@ -15,6 +14,8 @@ import numpy as np
 from rootbound_rules.errors import RulesError
 from rootbound_rules.risk.more_plants import more_plants
 from rootbound_rules.risk.stress import MIDDLE_80, quantiles
+from rootbound_service.nights.holding import held_by, told_hold
+from rootbound_service.nights.pictures import packed_picture
 
 if TYPE_CHECKING:
     from datetime import date
@@ -54,9 +55,14 @@ def with_shown(decided: Decided) -> Decided:
     shown = _both(computed, assessment, watched=watched) | {"days": stage_days(outlook)}
     if watched:
         shown |= _held(assessment, outlook, row.night)
+        shown["hold"] = told_hold(held_by(outlook, row.rung, row.night))
         if decided.note is not None:  # it takes the season played again, several times
             shown["more_plants"] = _more(computed, outlook, row.night)
-    return replace(decided, risk=replace(row, detail={**row.detail, AHEAD: shown}))
+    return replace(
+        decided,
+        risk=replace(row, detail={**row.detail, AHEAD: shown}),
+        picture=packed_picture(outlook, row.night),
+    )
 
 
 def stage_days(outlook: Outlook) -> dict[str, str]:

@@ -13,6 +13,7 @@ from sqlalchemy import Connection, RowMapping, bindparam, delete, func, select
 from rootbound_service.records import NoteRecord, RiskRecord
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import note, risk, season
+from rootbound_service.store.slices import slices
 from rootbound_service.store.standings import stand_as
 
 MM, DAYS, SHARE, STRESS, HEAT = 0.05, 0.05, 0.005, 0.005, 0.5
@@ -78,6 +79,31 @@ def risk_on(conn: Connection, night: date) -> dict[int, RiskRecord]:
     query = select(risk).join(season, season.c.id == risk.c.season_id)
     rows = conn.execute(query.where(risk.c.night == latest)).mappings()
     return {row["season_id"]: _risk(row) for row in rows}
+
+
+def risk_of_seasons(conn: Connection, seasons: Iterable[int]) -> dict[int, RiskRecord]:
+    """Give the latest row of some seasons.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    seasons
+        Their numbers.
+
+    Returns
+    -------
+    dict
+        By season id; a season without a row is not in it.
+    """
+    found: dict[int, RiskRecord] = {}
+    own = risk.alias()
+    latest = select(func.max(own.c.night)).where(own.c.season_id == risk.c.season_id)
+    for some in slices(seasons):
+        query = select(risk).where(risk.c.season_id.in_(some))
+        rows = conn.execute(query.where(risk.c.night == latest.scalar_subquery())).mappings()
+        found |= {row["season_id"]: _risk(row) for row in rows}
+    return found
 
 
 def risk_history(conn: Connection, season_id: int) -> list[RiskRecord]:

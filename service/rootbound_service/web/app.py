@@ -1,19 +1,40 @@
-"""The web application: small pages behind the links of letters, hooks, feeds and health."""
+"""The web application: pages of the signed in, links of letters, hooks, feeds and health."""
 
 from __future__ import annotations
 
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from fastapi import FastAPI, Response
+from fastapi import FastAPI, Request
+from fastapi.responses import RedirectResponse, Response
 
-from rootbound_service.web import digests, feeds, health, hooks, letters, metrics, notes, stop
+from rootbound_service.web import (
+    assets,
+    digests,
+    feeds,
+    health,
+    hooks,
+    letters,
+    metrics,
+    notes,
+    stop,
+)
+from rootbound_service.web.access import sign_in
+from rootbound_service.web.access.reader import NotThere, NotYours, SignInNeeded
+from rootbound_service.web.access.sign_in import safe_path
 from rootbound_service.web.guard import Guard
 from rootbound_service.web.pace import Pace
-from rootbound_service.web.parts import Desk
+from rootbound_service.web.pages import today
+from rootbound_service.web.parts import Desk, page
 
 if TYPE_CHECKING:
     from rootbound_service.wiring import Service
+
+WITHOUT_SIGNING_IN = (stop, notes, letters, digests, feeds, hooks, health, metrics)
+PAGES = (sign_in, today)
+NOT_HERE = (
+    "There is no such page, or it belongs to an account that you are not in. "
+    "The list of your fields is under Today."
+)
 
 
 def make_app(service: Service) -> FastAPI:
@@ -26,18 +47,34 @@ def make_app(service: Service) -> FastAPI:
     """
     app = FastAPI(title="Rootbound", docs_url=None, redoc_url=None, openapi_url=None)
     desk = Desk(service)
-    for room in (stop, notes, letters, digests, feeds, hooks, health, metrics):
+    app.state.desk = desk
+    for room in WITHOUT_SIGNING_IN:
         app.include_router(room.router(desk))
-    _serve_style(app)
+    app.include_router(assets.router())
+    for one in PAGES:
+        app.include_router(one.routes)
+    _answers_to_the_lost(app)
     app.add_middleware(Guard, pace=Pace(service.clock))
     return app
 
 
-def _serve_style(app: FastAPI) -> None:
-    """The one style sheet of the pages, from the package."""
-    style = files("rootbound_service.web").joinpath("templates", "pages.css").read_text("utf-8")
+def _answers_to_the_lost(app: FastAPI) -> None:
+    """What somebody sees who asks for what is not there, or not theirs."""
 
-    @app.get("/s/pages.css")
-    def pages_css() -> Response:
-        keep = {"Cache-Control": "public, max-age=3600"}
-        return Response(style, media_type="text/css", headers=keep)
+    @app.exception_handler(SignInNeeded)
+    async def sign_in_first(request: Request, error: SignInNeeded) -> Response:
+        del request
+        from urllib.parse import quote
+
+        return RedirectResponse(f"/sign-in?to={quote(safe_path(error.back), safe='')}", 303)
+
+    @app.exception_handler(NotYours)
+    async def not_yours(request: Request, error: NotYours) -> Response:
+        del request
+        return page("said", 403, title="Not allowed", lines=(error.why,), way=("/today", "Today"))
+
+    @app.exception_handler(NotThere)
+    @app.exception_handler(404)
+    async def not_there(request: Request, error: Exception) -> Response:
+        del request, error
+        return page("said", 404, title="Not here", lines=(NOT_HERE,), way=("/today", "Today"))

@@ -1,4 +1,4 @@
-"""How a field stands tonight, as the notes' own facts: one set of words for mail and terminal."""
+"""How a field stands tonight, as the notes' own facts: the same words for mail, page, terminal."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.rungs import Reason
+from rootbound_service.nights.row_facts import card_facts
 
 if TYPE_CHECKING:
     from rootbound_service.notes.facts import FieldFacts
@@ -46,8 +47,6 @@ def facts_of(
     """
     if risk is None:
         return None
-    from rootbound_service.nights.row_facts import card_facts
-
     through = risk.weather_through
     old = through is None or (today - through).days > stale_days
     if risk.status in COMPUTED and old:
