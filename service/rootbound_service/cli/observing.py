@@ -115,7 +115,7 @@ def _record(
 
 
 def _recorded(record: ObservationRecord, field: FieldRecord, *, again: bool) -> str:
-    from rootbound_service.cli.observed_lines import what_text
+    from rootbound_service.notes.en.seen_words import what_text
 
     verb = "Already recorded" if again else "Recorded"
     what = what_text(record, field.grower.units)
@@ -129,10 +129,10 @@ def _withdraw(
     conn: Connection, field: FieldRecord, given: dict[str, object], now: datetime
 ) -> list[str]:
     """Take one observation back."""
-    from rootbound_service.cli.observed_lines import what_text
     from rootbound_service.errors import Problem, RefusedInput
     from rootbound_service.intake.labels import flag
     from rootbound_service.intake.observations import withdrawal
+    from rootbound_service.notes.en.seen_words import what_text
     from rootbound_service.store.observations import add_observation
 
     beside = [FLAGS.get(name, f"--{name}") for name in given if name not in WITH_WITHDRAW]

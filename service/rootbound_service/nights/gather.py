@@ -15,7 +15,7 @@ from rootbound_service.nights.ground import bring_soils
 from rootbound_service.nights.history import season_begin
 from rootbound_service.nights.parts import CellNight, Gathered
 from rootbound_service.nights.told import troubles_by_place, weather_told
-from rootbound_service.store.fields import list_fields
+from rootbound_service.store.field_rows import load_fields
 from rootbound_service.store.risk import latest_risk
 from rootbound_service.weather.bring import bring_history, bring_night
 from rootbound_service.weather.places import each_once, places_of
@@ -24,6 +24,8 @@ from rootbound_service.weather.series import series_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from datetime import datetime
+
+    from sqlalchemy import ColumnElement
 
     from rootbound_service.nights.coming import Coming
     from rootbound_service.records import FieldRecord, RiskRecord
@@ -45,6 +47,7 @@ def gather(
     pull: bool = True,
     past: bool = True,
     whose: set[int] | None = None,
+    which: Sequence[ColumnElement[bool]] = (),
     progress: Callable[[int, int], None] | None = None,
 ) -> Gathered:
     """Collect what a night starts from.
@@ -62,6 +65,8 @@ def gather(
         nights, piece by piece.
     whose
         Only the fields of these people; None: all fields.
+    which
+        Only the fields that meet these conditions on the field table; none: all fields.
     progress
         Told how many requests are done, and of how many.
 
@@ -70,13 +75,13 @@ def gather(
     Gathered
         A cell whose weather did not come is still there if it is stored from before.
     """
-    fields, memory = _due(parts, night, whose)
+    fields, memory = _due(parts, night, whose, which)
     grounds: tuple[str, ...] = ()
     if pull:
         parts.caller.begin_run()
         grounds = bring_soils(parts, fields)
     if grounds:
-        fields, memory = _due(parts, night, whose)
+        fields, memory = _due(parts, night, whose, which)
     growing = [field for field in fields if not season_is_over(field, night)]
     place_by_field = _places(parts, fields)
     places = each_once(place_by_field[field.id] for field in growing)
@@ -103,12 +108,14 @@ def gather(
 
 
 def _due(
-    parts: Parts, night: date, whose: set[int] | None
+    parts: Parts, night: date, whose: set[int] | None, which: Sequence[ColumnElement[bool]]
 ) -> tuple[tuple[FieldRecord, ...], dict[int, RiskRecord]]:
     """Fields with a season by now, and what the ladder remembers of them."""
     with parts.engine.execution_options(ro=True).connect() as conn:
-        fields = tuple(f for f in list_fields(conn, night) if _is_due(f, night, whose))
-        return fields, latest_risk(conn, night)
+        every = load_fields(conn, *which, on=night)
+        fields = tuple(f for f in every if _is_due(f, night, whose))
+        only = [field.season_id for field in fields] if which else None
+        return fields, latest_risk(conn, night, only)
 
 
 def _places(parts: Parts, fields: Sequence[FieldRecord]) -> dict[int, Place | None]:

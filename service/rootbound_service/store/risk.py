@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, fields
 from datetime import date, timedelta
 from typing import Any
@@ -35,7 +35,9 @@ RISK = tuple(one.name for one in fields(RiskRecord))
 NOTE = tuple(one.name for one in fields(NoteRecord))
 
 
-def latest_risk(conn: Connection, before: date) -> dict[int, RiskRecord]:
+def latest_risk(
+    conn: Connection, before: date, seasons: Sequence[int] | None = None
+) -> dict[int, RiskRecord]:
     """Give each season's latest row of an earlier night: the memory of the ladder.
 
     Parameters
@@ -44,16 +46,20 @@ def latest_risk(conn: Connection, before: date) -> dict[int, RiskRecord]:
         The caller's transaction; reading is enough.
     before
         The night about to be decided; its own row is left out.
+    seasons
+        Only these; None: all.
 
     Returns
     -------
     dict
         By season id; a season without an earlier row is not in it.
     """
-    return risk_on(conn, before - timedelta(days=1))
+    return risk_on(conn, before - timedelta(days=1), seasons)
 
 
-def risk_on(conn: Connection, night: date) -> dict[int, RiskRecord]:
+def risk_on(
+    conn: Connection, night: date, seasons: Sequence[int] | None = None
+) -> dict[int, RiskRecord]:
     """Give what holds on a night: each season's latest row of that night or earlier.
 
     Parameters
@@ -62,6 +68,8 @@ def risk_on(conn: Connection, night: date) -> dict[int, RiskRecord]:
         The caller's transaction; reading is enough.
     night
         The night.
+    seasons
+        Only these; None: all.
 
     Returns
     -------
@@ -77,8 +85,10 @@ def risk_on(conn: Connection, night: date) -> dict[int, RiskRecord]:
         .scalar_subquery()
     )
     query = select(risk).join(season, season.c.id == risk.c.season_id)
-    rows = conn.execute(query.where(risk.c.night == latest)).mappings()
-    return {row["season_id"]: _risk(row) for row in rows}
+    query = query.where(risk.c.night == latest)
+    if seasons is not None:
+        query = query.where(season.c.id.in_(list(seasons)))
+    return {row["season_id"]: _risk(row) for row in conn.execute(query).mappings()}
 
 
 def risk_of_seasons(conn: Connection, seasons: Iterable[int]) -> dict[int, RiskRecord]:

@@ -2,14 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, cast
+
+from rootbound_service.web.draw.map import Spot, map_svg
 
 if TYPE_CHECKING:
     from rootbound_service.web.pages.today_rows import Line
 
 
 def field_map(lines: Sequence[Line]) -> str:
-    """Draw the fields of a list; nothing where there are none."""
-    del lines
-    return ""
+    """Draw the fields of a list; nothing where there are none.
+
+    Parameters
+    ----------
+    lines
+        The most urgent first.
+    """
+    return map_svg([_spot(one) for one in lines])
+
+
+def _spot(one: Line) -> Spot:
+    return Spot(
+        id=one.id,
+        about=f"{one.name}, {one.chip}",
+        kind=one.chip_class,
+        sign="" if one.rung is None else str(one.rung),
+        place=(one.lon, one.lat),
+        ring=_ring(one.shape),
+    )
+
+
+def _ring(shape: object) -> tuple[tuple[float, float], ...]:
+    """The outer ring of a kept outline."""
+    if not isinstance(shape, Mapping):
+        return ()
+    rings = cast("Mapping[str, Any]", shape).get("coordinates") or [[]]
+    return tuple((float(lon), float(lat)) for lon, lat, *_ in rings[0])

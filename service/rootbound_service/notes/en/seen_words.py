@@ -1,0 +1,25 @@
+"""What somebody saw or did on a field, in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rootbound_service.notes.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from rootbound_service.records import ObservationRecord, Units
+
+
+def what_text(record: ObservationRecord, units: Units) -> str:
+    """What was observed, in a person's units: ``rain 0.80 in``."""
+    value = record.value or 0.0
+    if record.kind == "rolled":
+        return "leaves rolled at noon" if value else "leaves not rolled at noon"
+    if record.kind == "harvest":
+        return "harvested"
+    return f"{record.kind} {depth_text(value, units)}"
+
+
+def depth_text(mm: float, units: Units) -> str:
+    """A depth as a gauge reads it, finer than a note says it: ``0.85 in``, ``21.6 mm``."""
+    return f"{mm / MM_PER_INCH:.2f} in" if units == "us" else f"{mm:.1f} mm"

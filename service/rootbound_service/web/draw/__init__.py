@@ -1,0 +1,1 @@
+"""The pictures of the pages: SVG of our own, styled by draw.css alone."""

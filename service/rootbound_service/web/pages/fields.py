@@ -1,0 +1,203 @@
+"""The page of one field: how it stands and why, its season, what was told, seen and done."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+from uuid import uuid4
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+
+from rootbound_service.errors import RefusedInput
+from rootbound_service.intake.observations import observation_records, withdrawal
+from rootbound_service.intake.observations_keep import keep_typed
+from rootbound_service.notes.en.dig_words import DIG_CAUTIONS
+from rootbound_service.notes.en.particulars import PAN_WORDS, WALL_WORDS
+from rootbound_service.notes.units import unit_name
+from rootbound_service.records import Acknowledgement, Silence
+from rootbound_service.store.acknowledgements import acknowledge
+from rootbound_service.store.audits import log
+from rootbound_service.store.observations import add_observation
+from rootbound_service.store.photos import photos_of_season
+from rootbound_service.store.silences import MOST_DAYS, put_silence, silenced_fields
+from rootbound_service.store.soil import soil_values
+from rootbound_service.web.access.forms import Form, Sent
+from rootbound_service.web.access.reader import NotThere, Reader, Recorder, Signed
+from rootbound_service.web.draw.hover import hover_data
+from rootbound_service.web.draw.season import NARROW, season_svg
+from rootbound_service.web.pages.field_view import (
+    FieldPage,
+    field_page,
+    note_words,
+    recorded_rows,
+)
+from rootbound_service.web.pages.frame import day_at, own_field, shown, today_of
+from rootbound_service.web.pages.soil_rows import soil_rows
+from rootbound_service.web.parts import Served
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from rootbound_service.errors import Problem
+    from rootbound_service.records import Units
+    from rootbound_service.web.parts import Desk
+
+CHOICES = (3, 7, 14, MOST_DAYS)
+CARE = (
+    "Before you walk the field: mind heat and thunder, take water, tell somebody where you are, "
+    "keep clear of pivots and machinery, and keep to the re-entry times on pesticide labels."
+)
+
+routes = APIRouter()
+
+
+@routes.get("/fields/{field_id}")
+def one_field(
+    request: Request, desk: Served, who: Signed, field_id: int, said: str = ""
+) -> Response:
+    """Show a field."""
+    with desk.reading() as conn:
+        return _page(request, desk, conn, who, field_id, said=said)
+
+
+@routes.post("/fields/{field_id}/observe")
+def observe(request: Request, desk: Served, who: Recorder, field_id: int, form: Form) -> Response:
+    """Record what somebody measured, saw or did."""
+    now = desk.service.clock.now()
+    try:
+        with desk.writing() as conn:
+            one = own_field(conn, who, field_id)
+            values = _values(form, who.person.units) | {"by": who.person.name}
+            values.setdefault("date", day_at(one, now).isoformat())
+            records = observation_records(values, one, now)
+            keep_typed(conn, one.season_id, records)
+            kinds = sorted(record.kind for record in records)
+            log(conn, who.actor, now, "observation.add", field_id, kinds=kinds)
+    except RefusedInput as refused:
+        with desk.reading() as conn:
+            return _page(
+                request, desk, conn, who, field_id, problems=refused.problems, typed=form.flat()
+            )
+    return RedirectResponse(f"/fields/{field_id}?said=recorded#seen", 303)
+
+
+@routes.post("/fields/{field_id}/withdraw")
+def withdraw(desk: Served, who: Recorder, field_id: int, form: Form) -> Response:
+    """Take an observation back; it stays in the list."""
+    now = desk.service.clock.now()
+    with desk.writing() as conn:
+        one = own_field(conn, who, field_id)
+        try:
+            row = withdrawal({"withdraw": form.get("id"), "by": who.person.name}, one, now)
+            add_observation(conn, one.season_id, row)
+        except RefusedInput:
+            raise NotThere("observation") from None
+        log(conn, who.actor, now, "observation.withdraw", field_id, id=row.withdraws)
+    return RedirectResponse(f"/fields/{field_id}?said=withdrawn#seen", 303)
+
+
+@routes.post("/fields/{field_id}/silence")
+def silence(desk: Served, who: Signed, field_id: int, form: Form) -> Response:
+    """Hear nothing of a field for a while, or hear of it again."""
+    now, days = desk.service.clock.now(), form.get("days")
+    if not (days.isascii() and days.isdecimal() and int(days) <= MOST_DAYS):
+        raise NotThere("days")
+    with desk.writing() as conn:
+        own_field(conn, who, field_id)
+        until = today_of(who.person, now) + timedelta(days=int(days) - 1)
+        put_silence(conn, Silence(who.person.id, field_id, until, now, "page"))
+        log(conn, who.actor, now, "field.silence", field_id, until=until.isoformat())
+    return RedirectResponse(f"/fields/{field_id}?said=silence", 303)
+
+
+@routes.post("/fields/{field_id}/seen")
+def seen(desk: Served, who: Signed, field_id: int, form: Form) -> Response:
+    """Say that what the field came to was seen."""
+    del form  # read to see that it comes from our own page
+    now = desk.service.clock.now()
+    with desk.writing() as conn:
+        one = own_field(conn, who, field_id)
+        acknowledge(conn, [Acknowledgement(who.person.id, one.season_id, now, "page")])
+        log(conn, who.actor, now, "note.seen", field_id)
+    return RedirectResponse(f"/fields/{field_id}?said=seen", 303)
+
+
+SAID = {
+    "recorded": "Recorded. It counts from tonight on.",
+    "withdrawn": "Taken back. It stays in the list and counts no more from tonight on.",
+    "silence": "Noted.",
+    "seen": "Noted: you have seen it.",
+    "enrolled": "Enrolled. From tonight on it is followed.",
+    "changed": "Changed. It counts from tonight on.",
+}
+
+
+def _values(form: Sent, units: Units) -> dict[str, object]:
+    """What the form tells; a bare depth is in the unit that stands beside it on the page."""
+    values: dict[str, object] = dict(form.flat())
+    for name in ("rain", "irrigation"):
+        given = str(values.get(name, ""))
+        if given and given[-1].isdigit():
+            values[name] = f"{given} {unit_name(units)}"
+    return values
+
+
+def _page(  # noqa: PLR0913  what a page can be shown with
+    request: Request,
+    desk: Desk,
+    conn: Connection,
+    who: Reader,
+    field_id: int,
+    *,
+    said: str = "",
+    problems: tuple[Problem, ...] = (),
+    typed: dict[str, str] | None = None,
+) -> Response:
+    now, units = desk.service.clock.now(), who.person.units
+    one = own_field(conn, who, field_id)
+    today = day_at(one, now)
+    page = field_page(conn, one, today, desk.service.settings.weather_stale_days, units)
+    silent = silenced_fields(conn, who.person.id, today_of(who.person, now)).get(field_id)
+    return shown(
+        request,
+        who,
+        "field",
+        422 if problems else 200,
+        part="today",
+        page=page,
+        one=one,
+        view=page.view,
+        notes=[(note, note_words(note)) for note in page.notes],
+        seen=recorded_rows(page, units, one.time_zone),
+        photos=photos_of_season(conn, one.season_id),
+        soil=soil_rows(one, soil_values(conn, field_id)),
+        silent=silent,
+        choices=CHOICES,
+        today=today,
+        said=SAID.get(said, ""),
+        problems=problems,
+        typed=defaultdict(str, typed or {}),
+        form_id=str(uuid4()),
+        care=CARE,
+        dig_care=DIG_CAUTIONS,
+        wall_words=WALL_WORDS,
+        pan_words=PAN_WORDS,
+        **_drawn(page, who),
+    )
+
+
+def _drawn(page: FieldPage, who: Reader) -> dict[str, Any]:
+    """The picture for a desk and for a phone, and the numbers behind it."""
+    if page.picture is None:
+        return {"wide": "", "narrow": "", "hover": ""}
+    units = who.person.units
+    # "<" would end the block that holds it
+    hover = json.dumps(hover_data(page.picture, units)).replace("<", "\\u003c")
+    return {
+        "wide": season_svg(page.picture, units),
+        "narrow": season_svg(page.picture, units, NARROW),
+        "hover": hover,
+    }

@@ -1,0 +1,221 @@
+"""Two accounts that must not see each other, with computed nights, behind the application."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta
+from functools import cached_property
+from pathlib import Path
+
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+from sqlalchemy import Connection
+
+from rootbound_service.records import DigRecord, FieldRecord, ObservationRecord, Person
+from rootbound_service.store.accounts import new_account, put_member, put_operator
+from rootbound_service.store.fields import add_dig, add_field
+from rootbound_service.store.observations import add_observation
+from rootbound_service.store.people import add_person
+from rootbound_service.store.web_sessions import begin_session
+from rootbound_service.web.access.reader import PLAIN_COOKIE
+from rootbound_service.web.app import make_app
+from service.nights.rig import DRY, NORTH, SOUTH, Rig, a_field, a_rig
+
+DRY_NIGHT = date(2026, 7, 20)
+"""Four weeks of a dry spell: fields stand on every rung that a summer has."""
+WHEN = datetime.combine(DRY_NIGHT, time(15, 0), UTC)
+AGENT = "a browser"
+
+
+def somebody(name: str, mail: str, role: str = "grower", units: str = "us") -> Person:
+    return Person(name, f"{mail}@alder.example", role, units, "America/Chicago")  # type: ignore[arg-type]
+
+
+ADVISER = somebody("Ines Varga", "ines", "adviser")
+GROWERS = (
+    somebody("Maren Holt", "maren"),
+    somebody("Tobias Reyl", "tobias", units="metric"),
+    somebody("Odile Brandt", "odile"),
+)
+VIEWER = somebody("Ferris Quade", "ferris")
+OTHER_ADVISER = somebody("Lukas Amsel", "lukas", "adviser")
+OTHER_GROWER = somebody("Petra Nystad", "petra")
+KEEPER = somebody("Jonna Wirth", "jonna")
+SOLO = "Wirth's own trial"
+NAMES = (
+    "Long Acre", "Hollow Bend", "Crane Forty", "Mill Strip", "Stony Rise", "Far Eighty",
+    "Willow Piece", "Kiln Ground", "Badger Flat", "Orchard End", "Narrow Neck", "Chapel Side",
+)  # fmt: skip
+OTHER_FIELD = "Sable Corner"
+ACCOUNT, OTHER_ACCOUNT = "Varga advice", "Amsel agronomy"
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """Somebody who asks, with the key of their session."""
+
+    word: str
+    key: str
+    role: str
+
+
+class AppScene:
+    """The service after a dry spell, its application, and everybody's session."""
+
+    def __init__(self, rig: Rig) -> None:
+        self.rig, self.service, self.clock = rig, rig.service, rig.clock
+        with self.service.engine.begin() as conn:
+            self.account, self.other_account = self._accounts(conn)
+            self.fields = self._fields(conn)
+            self.other = self._other(conn)
+            self._people(conn)
+
+    @cached_property
+    def app(self) -> FastAPI:
+        return make_app(self.service)
+
+    def compute(self) -> None:
+        """Run nights of the dry spell, then stand in the day after them."""
+        self.rig.nights(DRY_NIGHT - timedelta(days=2), DRY_NIGHT)
+        self.rig.send()
+        self.clock.set(WHEN)
+
+    def client(self, who: Who | None = None) -> TestClient:
+        """Give a browser of somebody, or of a stranger."""
+        found = TestClient(
+            Elsewhere(self.app),  # type: ignore[arg-type]  # an ASGI application
+            base_url="http://127.0.0.1:8040",
+            raise_server_exceptions=False,
+            follow_redirects=False,
+            headers={"user-agent": AGENT},
+        )
+        if who is not None:
+            found.cookies.set(PLAIN_COOKIE, who.key)
+        return found
+
+    def _accounts(self, conn: Connection) -> tuple[int, int]:
+        return new_account(conn, ACCOUNT, WHEN), new_account(conn, OTHER_ACCOUNT, WHEN)
+
+    def _fields(self, conn: Connection) -> list[FieldRecord]:
+        found = list[FieldRecord]()
+        for number, name in enumerate(NAMES):
+            place = (SOUTH, NORTH)[number % 2]
+            record = a_field(
+                name,
+                (place[0] + number * 0.004, place[1] + number * 0.003),
+                account_id=self.account,
+                grower=GROWERS[number % 3],
+                adviser=ADVISER,
+                digs=(),
+                irrigated=number == 5,  # noqa: PLR2004  one of them
+                planted=date(2026, 4, 20) + timedelta(days=2 * number),
+                crop="soybean" if number == 9 else "maize",  # noqa: PLR2004  one of them
+                black_layer_gdd_f=None if number == 9 else 2650.0,  # noqa: PLR2004
+            )
+            stored = add_field(conn, record, WHEN)
+            if number % 4 != 3:  # noqa: PLR2004  a few are not dug
+                add_dig(conn, stored.season_id, a_dig(number))
+            found.append(stored)
+        seen = ObservationRecord("rain", date(2026, 6, 10), 8.0, "Maren Holt", WHEN, form_id="r1")
+        add_observation(conn, found[0].season_id, seen)
+        leaves = ObservationRecord("rolled", date(2026, 7, 15), 1.0, "Ines Varga", WHEN)
+        add_observation(conn, found[0].season_id, replace(leaves, form_id="r2", note="at noon"))
+        return found
+
+    def _other(self, conn: Connection) -> FieldRecord:
+        record = a_field(
+            OTHER_FIELD,
+            account_id=self.other_account,
+            grower=OTHER_GROWER,
+            adviser=OTHER_ADVISER,
+            digs=(a_dig(2),),
+        )
+        return add_field(conn, record, WHEN)
+
+    def _people(self, conn: Connection) -> None:
+        roles: list[tuple[str, Person, int | None, str]] = [
+            ("adviser", ADVISER, self.account, "adviser"),
+            ("grower", GROWERS[0], self.account, "grower"),
+            ("viewer", VIEWER, self.account, "viewer"),
+            ("other adviser", OTHER_ADVISER, self.other_account, "adviser"),
+            ("other grower", OTHER_GROWER, self.other_account, "grower"),
+            ("operator", KEEPER, None, ""),
+        ]
+        self.people = dict[str, Person]()
+        self.who = dict[str, Who]()
+        for word, one, account, role in roles:
+            known = add_person(conn, one, WHEN)
+            if account is not None:
+                put_member(conn, account, known.id, role)  # type: ignore[arg-type]
+            else:
+                put_operator(conn, known.id)
+            self.people[word] = known
+        for word, known in self.people.items():
+            key = begin_session(conn, known.id, WHEN, AGENT)
+            role = next(role for word_of, _, _, role in roles if word_of == word)
+            self.who[word] = Who(word, key, role)
+
+    @property
+    def secrets(self) -> tuple[str, ...]:
+        """What nobody outside the first account may read on any page."""
+        people = (ADVISER, *GROWERS, VIEWER)
+        named = (*NAMES, ACCOUNT, *(one.name for one in people), *(one.email for one in people))
+        return named
+
+
+class Elsewhere:
+    """Lets every request come from another address, so that none is too often."""
+
+    def __init__(self, app: FastAPI) -> None:
+        self._app, self._number = app, 0
+
+    async def __call__(self, scope, receive, send) -> None:  # noqa: ANN001  as ASGI has it
+        if scope["type"] == "http":
+            self._number += 1
+            scope = {**scope, "client": (f"10.{self._number >> 16}.{self._number >> 8 & 255}."
+                                         f"{self._number & 255}", 40_000)}
+        await self._app(scope, receive, send)
+
+
+def a_dig(number: int) -> DigRecord:
+    """A dig whose furrow wall is worse from field to field."""
+    return DigRecord(
+        date(2026, 6, 2),
+        number % 4,
+        plants=5,
+        crossing=30 - 6 * (number % 4),
+        held=8 * (number % 4),
+        pan_class=1 if number == 6 else 0,  # noqa: PLR2004  one of them
+        pan_depth_cm=14.0 if number == 6 else None,  # noqa: PLR2004
+        form_id=f"dig-{number}",
+        by="Ines Varga",
+        note="wet when planted",
+        recorded_at=WHEN,
+    )
+
+
+TOKEN_FIELD = re.compile(r'name="form_token" value="([^"]+)"')
+
+
+def proof_in(html: str) -> str:
+    """The hidden proof of a page's forms."""
+    found = TOKEN_FIELD.search(html)
+    assert found is not None, "there is no form on this page"
+    return found[1]
+
+
+@contextmanager
+def an_app(folder: Path, *, computed: bool = True, **settings: str) -> Iterator[AppScene]:
+    """Open the scene in a folder."""
+    with a_rig(folder, DRY, **settings) as rig:
+        rig.clock.set(WHEN)
+        scene = AppScene(rig)
+        if computed:
+            scene.compute()
+        yield scene
+
+
+Values = Mapping[str, str]
