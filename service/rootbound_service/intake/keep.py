@@ -16,7 +16,12 @@ if TYPE_CHECKING:
 
 
 def keep(
-    engine: Engine, report: ImportReport, *, keep_good: bool, now: datetime | None = None
+    engine: Engine,
+    report: ImportReport,
+    *,
+    keep_good: bool,
+    now: datetime | None = None,
+    account_id: int = 0,
 ) -> ImportReport:
     """Store the good fields of a report in one transaction.
 
@@ -30,6 +35,8 @@ def keep(
         Store the good rows although others are refused.
     now
         When the soils were entered, if that is to be kept.
+    account_id
+        Where they are enrolled; 0: found by their people.
 
     Returns
     -------
@@ -37,8 +44,9 @@ def keep(
         ``good`` are the fields as stored, none if there was a problem and ``keep_good`` is
         False; ``problems`` has those of the report and those the store found.
     """
+    here = tuple(replace(one, account_id=account_id) for one in report.good)
     with engine.connect() as conn:
-        stored, problems = _try_all(conn, report, now)
+        stored, problems = _try_all(conn, replace(report, good=here), now)
         if problems and not keep_good:
             conn.rollback()
             return replace(report, good=(), places=(), problems=tuple(problems))

@@ -18,8 +18,9 @@ from sqlalchemy import (
     update,
 )
 
-from rootbound_service.records import RiskRecord
-from rootbound_service.store.schema import field, person, risk, season, standing
+from rootbound_service.records import Person, RiskRecord
+from rootbound_service.store.people import COLUMNS, person_from
+from rootbound_service.store.schema import field, member, person, risk, season, standing
 
 PLACES = {"unknown": 3.2, "unrated": 3.4, "waiting": 5.0, "finished": 6.0}
 """Among 4 - rung: fields without an answer and without a dig come before the ample ones."""
@@ -193,6 +194,24 @@ def growers_in(conn: Connection, account_id: int) -> Sequence[tuple[int, str]]:
     theirs = select(standing.c.grower_id).where(standing.c.account_id == account_id)
     query = select(person.c.id, person.c.name).where(person.c.id.in_(theirs))
     return [(row.id, row.name) for row in conn.execute(query.order_by(person.c.name))]
+
+
+def growers_with_mail(conn: Connection, account_id: int) -> list[Person]:
+    """List the people of an account who may be growers, by name.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    account_id
+        The account.
+    """
+    here = (member.c.account_id == account_id) & member.c.role.in_(("grower", "adviser"))
+    query = select(*(person.c[name] for name in COLUMNS)).join(
+        member, member.c.person_id == person.c.id
+    )
+    rows = conn.execute(query.where(here).order_by(person.c.name)).mappings()
+    return [person_from(row) for row in rows]
 
 
 def _where(wanted: Wanted) -> list[ColumnElement[bool]]:

@@ -23,14 +23,14 @@ from rootbound_service.web.access.reader import NotThere, NotYours, SignInNeeded
 from rootbound_service.web.access.sign_in import safe_path
 from rootbound_service.web.guard import Guard
 from rootbound_service.web.pace import Pace
-from rootbound_service.web.pages import dig, fields, today
+from rootbound_service.web.pages import dig, enrol, fields, importing, today
 from rootbound_service.web.parts import Desk, page
 
 if TYPE_CHECKING:
     from rootbound_service.wiring import Service
 
 WITHOUT_SIGNING_IN = (stop, notes, letters, digests, feeds, hooks, health, metrics)
-PAGES = (sign_in, today, fields, dig)
+PAGES = (sign_in, today, importing, enrol, dig, fields)
 NOT_HERE = (
     "There is no such page, or it belongs to an account that you are not in. "
     "The list of your fields is under Today."

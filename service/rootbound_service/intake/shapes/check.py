@@ -144,7 +144,8 @@ def _position(position: Position) -> Position:
         what = f"a corner lies at {lon:.7g}, {lat:.7g}, which is not in degrees"
         raise Flaw(what, "export it in WGS 84 (EPSG:4326)")
     if abs(lon) > DEGREES / 2 or abs(lat) > DEGREES / 4:
-        _check_land((lon, lat))
+        if abs(lat) <= DEGREES / 2 and abs(lon) <= DEGREES / 2:
+            _check_land((lon, lat))  # knows the two swapped
         wanted = "longitude is -180 to 180, latitude -90 to 90"
         raise Flaw(f"{lon:g}, {lat:g} is beyond the globe", wanted)
     return round(lon, DECIMALS), round(lat, DECIMALS)
@@ -178,7 +179,8 @@ def _check_area(area: float) -> None:
     if AREA_LOW_HA <= area <= AREA_HIGH_HA:
         return
     wanted = f"a field is {AREA_LOW_HA:g} to {AREA_HIGH_HA:,.0f} ha (0.12 to 4,900 acres)"
-    raise Flaw(f"its outline encloses {area:,.4g} ha", wanted)
+    size = f"{area:,.0f}" if area > AREA_HIGH_HA else f"{area:.3g}"
+    raise Flaw(f"its outline encloses {size} ha", wanted)
 
 
 def _middle(rings: tuple[Ring, ...], properties: Mapping[str, str]) -> Position:

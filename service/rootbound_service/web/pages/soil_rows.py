@@ -57,6 +57,11 @@ def _row(one: FieldRecord, name: str, said: list[SoilValue]) -> SoilRow:
     return SoilRow(name, title, _shown(value, unit), origin, others)
 
 
+def value_words(name: str, value: object) -> str:
+    """Give a value of soil with its unit."""
+    return _shown(value, WORDS[name][1])
+
+
 def _shown(value: object, unit: str) -> str:
     number = f"{value:g}" if isinstance(value, int | float) else str(value)
     return f"{number} {unit}".rstrip()
