@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 from rootbound_service.cli import (
+    access,
     checking,
     dig_list,
     digging,
@@ -71,6 +72,7 @@ app.add_typer(people.people, name="people")
 app.command("feed", epilog=EPILOG)(feeds.feed)
 app.command("receive", epilog=EPILOG)(receiving.receive)
 app.command("web", epilog=EPILOG)(web.web)
+app.add_typer(access.access, name="access")
 app.command("fields", epilog=EPILOG)(looking.fields)
 app.command("show", epilog=EPILOG)(looking.show)
 app.command("notes", epilog=EPILOG)(explain.notes)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from rootbound_service.errors import Problem, RefusedInput
 
@@ -172,7 +172,7 @@ def _in_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
 
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        target: Any = ImageCms.createProfile("sRGB")
+        target = ImageCms.ImageCmsProfile(cast("Any", ImageCms).createProfile("sRGB"))
         moved = ImageCms.profileToProfile(picture, source, target, outputMode="RGB")
     except (ImageCms.PyCMSError, OSError, ValueError, TypeError):
         return picture

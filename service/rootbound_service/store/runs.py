@@ -111,6 +111,20 @@ def last_run(conn: Connection, *, finished_only: bool = False) -> RunRecord | No
     return None if row is None else RunRecord(**{name: row[name] for name in COLUMNS})
 
 
+def runs_listed(conn: Connection, most: int = 30) -> list[RunRecord]:
+    """List the nights that were run, the latest first.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    most
+        So many.
+    """
+    query = select(*(run.c[name] for name in COLUMNS)).order_by(run.c.night.desc()).limit(most)
+    return [RunRecord(*row) for row in conn.execute(query)]
+
+
 def claim_period(conn: Connection, job: str, period: str, now: datetime) -> bool:
     """Take on a job's work for a period, unless it was taken on before.
 

@@ -36,7 +36,9 @@ class Session:
     seen_at: datetime
 
 
-def begin_session(conn: Connection, person_id: int, now: datetime, agent: str) -> str:
+def begin_session(
+    conn: Connection, person_id: int, now: datetime, agent: str, account_id: int | None = None
+) -> str:
     """Sign somebody in.
 
     Parameters
@@ -49,6 +51,8 @@ def begin_session(conn: Connection, person_id: int, now: datetime, agent: str) -
         The time.
     agent
         The browser as it names itself, for the list of sessions.
+    account_id
+        The account to look at first; None: the oldest of theirs.
 
     Returns
     -------
@@ -60,7 +64,7 @@ def begin_session(conn: Connection, person_id: int, now: datetime, agent: str) -
     made = insert(web_session).values(
         key_hash=key_hash(key),
         person_id=person_id,
-        account_id=theirs[0].account_id if theirs else None,
+        account_id=account_id or (theirs[0].account_id if theirs else None),
         made_at=now,
         seen_at=now,
         ends_at=now + LASTS,
@@ -218,3 +222,19 @@ def open_sessions(conn: Connection, person_id: int, now: datetime) -> list[Open]
     )
     rows = conn.execute(query.order_by(web_session.c.seen_at.desc()))
     return [Open(row.id, row.made_at, row.seen_at, row.agent) for row in rows]
+
+
+def leave_account(conn: Connection, person_id: int, account_id: int) -> None:
+    """Let somebody's sessions look at an account no longer.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction, in which they have just been taken out of it.
+    person_id, account_id
+        Whose, and which.
+    """
+    others = memberships(conn, person_id)
+    here = (web_session.c.person_id == person_id) & (web_session.c.account_id == account_id)
+    onward = others[0].account_id if others else None
+    conn.execute(update(web_session).where(here).values(account_id=onward))

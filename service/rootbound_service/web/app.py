@@ -23,14 +23,30 @@ from rootbound_service.web.access.reader import NotThere, NotYours, SignInNeeded
 from rootbound_service.web.access.sign_in import safe_path
 from rootbound_service.web.guard import Guard
 from rootbound_service.web.pace import Pace
-from rootbound_service.web.pages import dig, enrol, fields, importing, today
+from rootbound_service.web.pages import (
+    archive,
+    dig,
+    dig_list,
+    enrol,
+    fields,
+    importing,
+    join,
+    me,
+    operate,
+    people,
+    today,
+    tokens,
+)
 from rootbound_service.web.parts import Desk, page
 
 if TYPE_CHECKING:
     from rootbound_service.wiring import Service
 
 WITHOUT_SIGNING_IN = (stop, notes, letters, digests, feeds, hooks, health, metrics)
-PAGES = (sign_in, today, importing, enrol, dig, fields)
+PAGES = (
+    sign_in, join, today, importing, enrol, dig, dig_list, fields, archive, people, me, tokens,
+    operate,
+)  # fmt: skip
 NOT_HERE = (
     "There is no such page, or it belongs to an account that you are not in. "
     "The list of your fields is under Today."

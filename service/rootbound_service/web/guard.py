@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from starlette.datastructures import MutableHeaders
-from starlette.responses import PlainTextResponse
+from starlette.responses import JSONResponse, PlainTextResponse
 
 if TYPE_CHECKING:
+    from starlette.responses import Response
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
     from rootbound_service.web.pace import Pace
@@ -27,6 +28,11 @@ HEADERS = {
 }
 """Of every answer; a room may set its own instead. Only scripts of our own files run."""
 WITH_TLS = {"Strict-Transport-Security": "max-age=31536000"}
+"""Besides, to a browser that came by TLS (RFC 6797 7.2)."""
+FAILED = (
+    "Something broke on our side, and it was written down for whoever runs the service. "
+    "Nothing of what you sent was stored. Go back, and try again in a minute.",
+)
 USUAL_BYTES = 64_000
 MOST_BYTES = (
     ("/in/mail", 6_000_000),
@@ -36,6 +42,9 @@ MOST_BYTES = (
     ("/api/", 14_000_000),
 )
 """Longest body that is read under a path; the first that fits counts."""
+MOST_NUMBER = 2**31 - 1
+"""No row has a higher one; a database refuses to compare with what it cannot hold."""
+NOWHERE = "/not-here"
 
 
 class Guard:
@@ -69,12 +78,38 @@ class Guard:
                 app = PlainTextResponse("too long", 413, {"Connection": "close"})
             else:
                 receive = _again(body, receive)
-        await app(scope, receive, _with_headers(send))
+        if names_nothing(path):
+            scope = {**scope, "path": NOWHERE, "raw_path": NOWHERE.encode()}
+        answer = _Answer(send, with_tls=scope.get("scheme") == "https")
+        try:
+            await app(scope, receive, answer.put)
+        except Exception:
+            if not answer.begun:
+                await _failed(path)(scope, receive, answer.put)
+            raise  # the server writes it down
 
 
 def most_bytes(path: str) -> int:
     """Longest body that is read under a path."""
     return next((most for begin, most in MOST_BYTES if path.startswith(begin)), USUAL_BYTES)
+
+
+def names_nothing(path: str) -> bool:
+    """Whether a page is asked for by a number that none of ours can have."""
+    if path.startswith("/api/"):  # says what is wrong with a number in its own way
+        return False
+    numbers = [one for one in path.split("/") if one.isdecimal()]
+    return any(len(one) > 10 or int(one) > MOST_NUMBER for one in numbers)  # noqa: PLR2004
+
+
+def _failed(path: str) -> Response:
+    """What somebody sees when we failed: nothing of our inside."""
+    if path.startswith("/api/"):
+        problem = {"type": "about:blank", "title": "Internal Server Error", "status": 500}
+        return JSONResponse(problem, 500, media_type="application/problem+json")
+    from rootbound_service.web.parts import page
+
+    return page("said", 500, title="This went wrong here", lines=FAILED, way=("/today", "Today"))
 
 
 async def _body(receive: Receive, most: int) -> bytes | None:
@@ -103,14 +138,19 @@ def _again(body: bytes, receive: Receive) -> Receive:
     return give
 
 
-def _with_headers(send: Send) -> Send:
-    """Put the headers on an answer that does not set its own."""
+class _Answer:
+    """Puts the headers on an answer that does not set its own."""
 
-    async def put(message: Message) -> None:
+    def __init__(self, send: Send, *, with_tls: bool) -> None:
+        self._send = send
+        self._headers = HEADERS | (WITH_TLS if with_tls else {})
+        self.begun = False
+
+    async def put(self, message: Message) -> None:
+        """Send a part of the answer."""
         if message["type"] == "http.response.start":
+            self.begun = True
             headers = MutableHeaders(scope=message)
-            for name, value in HEADERS.items():
+            for name, value in self._headers.items():
                 headers.setdefault(name, value)
-        await send(message)
-
-    return put
+        await self._send(message)

@@ -70,7 +70,7 @@ def _unpacked(packed: zipfile.ZipFile, wanted: tuple[str, ...]) -> dict[str, byt
     found: dict[str, bytes] = {}
     for info in infos:
         name = info.filename.lower()
-        if not name.endswith(wanted) or "__macosx" in name or name in found:
+        if not name.endswith(wanted) or _is_shadow(name) or name in found:
             continue
         with packed.open(info) as member:
             body = member.read(left + 1)
@@ -81,6 +81,11 @@ def _unpacked(packed: zipfile.ZipFile, wanted: tuple[str, ...]) -> dict[str, byt
             raise Flaw("holds a zip within the zip", AGAIN)
         found[name] = body
     return found
+
+
+def _is_shadow(name: str) -> bool:
+    """A file beside the real one, into which a Mac writes icons and tags."""
+    return "__macosx" in name or name.rpartition("/")[2].startswith("._")
 
 
 def _check(info: zipfile.ZipInfo) -> None:

@@ -15,7 +15,7 @@ SHAPES = 500
 PARTS = 100
 """Parts of one field, and holes of one part."""
 RING_CORNERS = 2_000
-ALL_CORNERS = 200_000
+ALL_CORNERS = 100_000
 KEPT_CORNERS = 400
 AREA_LOW_HA = 0.05
 AREA_HIGH_HA = 2_000.0

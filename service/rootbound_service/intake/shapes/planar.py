@@ -115,10 +115,11 @@ def fewer_corners(rings: tuple[Ring, ...]) -> tuple[Ring, ...]:
     whole = shapely.Polygon(scaled[0], scaled[1:])
     tolerance_m = FINEST_M
     while tolerance_m <= COARSEST_M:
-        lighter = whole.simplify(tolerance_m / METRES_PER_DEGREE, preserve_topology=True)
-        kept = _unscaled(cast("Polygon", lighter), stretch)
-        if max(len(ring) for ring in kept) <= KEPT_CORNERS:
-            return kept
+        simplified = whole.simplify(tolerance_m / METRES_PER_DEGREE, preserve_topology=True)
+        lighter = cast("Polygon", simplified)
+        drawn = (lighter.exterior, *lighter.interiors)
+        if max(len(ring.coords) for ring in drawn) <= KEPT_CORNERS:
+            return _unscaled(lighter, stretch)
         tolerance_m *= 2.0
     raise Flaw("its outline is too ragged", f"draw it with {KEPT_CORNERS} corners or fewer")
 

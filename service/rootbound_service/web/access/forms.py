@@ -49,6 +49,13 @@ class Sent:
         found = self.values.get(name, ())
         return found[0].strip() if found else usual
 
+    def number(self, name: str, most: int) -> int | None:
+        """The first value as a whole number from 0 on; None for what is none, or above most."""
+        found = self.get(name)
+        if not (found.isascii() and found.isdecimal() and len(found) <= len(str(most))):
+            return None
+        return int(found) if int(found) <= most else None
+
     def every(self, name: str) -> tuple[str, ...]:
         """All values of a name."""
         return self.values.get(name, ())

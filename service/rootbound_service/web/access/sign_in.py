@@ -14,7 +14,8 @@ from rootbound_service.store.sign_in import link_stands, new_link, use_link, who
 from rootbound_service.store.web_sessions import LASTS, begin_session, end_sessions, move_session
 from rootbound_service.web.access.forms import Form, OpenForm
 from rootbound_service.web.access.letters import sign_in_letter
-from rootbound_service.web.access.reader import Signed, cookie_name, whoever
+from rootbound_service.web.access.reader import NotThere, Signed, cookie_name, whoever
+from rootbound_service.web.guard import MOST_NUMBER
 from rootbound_service.web.parts import Desk, Served, page
 
 if TYPE_CHECKING:
@@ -91,10 +92,12 @@ def leave(desk: Served, form: Form, request: Request) -> Response:
 @routes.post("/account/switch")
 def switch(desk: Served, form: Form, who: Signed) -> Response:
     """Look at another of one's accounts."""
-    wanted = form.get("account")
+    wanted = form.number("account", MOST_NUMBER)
+    if wanted is None or who.session_id is None:
+        raise NotThere("account")
     with desk.writing() as conn:
-        if wanted.isdecimal() and who.session_id is not None:
-            move_session(conn, who.session_id, who.person.id, int(wanted[:18]))
+        if not move_session(conn, who.session_id, who.person.id, wanted):
+            raise NotThere("account")
     return RedirectResponse(HOME, 303)
 
 
