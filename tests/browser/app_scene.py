@@ -3,31 +3,42 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
+from io import BytesIO
+from ipaddress import IPv4Address
+from itertools import count
 from pathlib import Path
 
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
-from sqlalchemy import Connection
+from PIL import Image
+from sqlalchemy import Connection, insert, select
 
 from rootbound_service.records import DigRecord, FieldRecord, ObservationRecord, Person
 from rootbound_service.store.accounts import new_account, put_member, put_operator
+from rootbound_service.store.digests import keep_page, reserve_digest
 from rootbound_service.store.fields import add_dig, add_field
 from rootbound_service.store.observations import add_observation
 from rootbound_service.store.people import add_person
+from rootbound_service.store.schema import dig, photo
 from rootbound_service.store.web_sessions import begin_session
 from rootbound_service.web.access.reader import PLAIN_COOKIE
 from rootbound_service.web.app import make_app
 from service.nights.rig import DRY, NORTH, SOUTH, Rig, a_field, a_rig
 
-DRY_NIGHT = date(2026, 7, 20)
-"""Four weeks of a dry spell: fields stand on every rung that a summer has."""
+DRY_NIGHT = date(2026, 7, 8)
+"""Two weeks into a dry spell: fields stand on four of the rungs, and three are not dug."""
 WHEN = datetime.combine(DRY_NIGHT, time(15, 0), UTC)
 AGENT = "a browser"
+HERE = "http://127.0.0.1:8040"
+_BUFFER = BytesIO()
+Image.new("RGB", (2, 2), (90, 60, 40)).save(_BUFFER, "JPEG")
+JPEG = _BUFFER.getvalue()
+ADDRESSES = count(int(IPv4Address("10.0.0.1")))
 
 
 def somebody(name: str, mail: str, role: str = "grower", units: str = "us") -> Person:
@@ -72,6 +83,7 @@ class AppScene:
             self.fields = self._fields(conn)
             self.other = self._other(conn)
             self._people(conn)
+            self.photo = self._photo(conn)
 
     @cached_property
     def app(self) -> FastAPI:
@@ -82,12 +94,24 @@ class AppScene:
         self.rig.nights(DRY_NIGHT - timedelta(days=2), DRY_NIGHT)
         self.rig.send()
         self.clock.set(WHEN)
+        with self.service.engine.begin() as conn:
+            for word in ("adviser", "grower"):
+                one = reserve_digest(conn, self.people[word].id, "2026-W27", DRY_NIGHT, WHEN)
+                keep_page(conn, one, f"<html><body><h1>Week 27 of {NAMES[0]}</h1></body></html>")
 
-    def client(self, who: Who | None = None) -> TestClient:
-        """Give a browser of somebody, or of a stranger."""
+    def sign_in(self, word: str) -> Who:
+        """Give a further session of somebody, so that signing out ends no other."""
+        with self.service.engine.begin() as conn:
+            key = begin_session(conn, self.people[word].id, self.clock.now(), AGENT)
+        return replace(self.who[word], key=key)
+
+    def client(
+        self, who: Who | None = None, *, base_url: str = HERE, near: bool = False
+    ) -> TestClient:
+        """Give a browser of somebody, or of a stranger; always at one address if ``near``."""
         found = TestClient(
-            Elsewhere(self.app),  # type: ignore[arg-type]  # an ASGI application
-            base_url="http://127.0.0.1:8040",
+            self.app if near else Elsewhere(self.app),  # type: ignore[arg-type]
+            base_url=base_url,
             raise_server_exceptions=False,
             follow_redirects=False,
             headers={"user-agent": AGENT},
@@ -158,6 +182,13 @@ class AppScene:
             role = next(role for word_of, _, _, role in roles if word_of == word)
             self.who[word] = Who(word, key, role)
 
+    def _photo(self, conn: Connection) -> int:
+        dig_id = conn.scalar(select(dig.c.id).where(dig.c.season_id == self.fields[0].season_id))
+        row = {"dig_id": dig_id, "form_id": "p1", "jpeg": JPEG, "small": JPEG, "added_at": WHEN}
+        made = insert(photo).values(**row, width=2, height=2)
+        number: int = conn.scalars(made.returning(photo.c.id)).one()
+        return number
+
     @property
     def secrets(self) -> tuple[str, ...]:
         """What nobody outside the first account may read on any page."""
@@ -170,13 +201,11 @@ class Elsewhere:
     """Lets every request come from another address, so that none is too often."""
 
     def __init__(self, app: FastAPI) -> None:
-        self._app, self._number = app, 0
+        self._app = app
 
     async def __call__(self, scope, receive, send) -> None:  # noqa: ANN001  as ASGI has it
         if scope["type"] == "http":
-            self._number += 1
-            scope = {**scope, "client": (f"10.{self._number >> 16}.{self._number >> 8 & 255}."
-                                         f"{self._number & 255}", 40_000)}
+            scope = {**scope, "client": (str(IPv4Address(next(ADDRESSES))), 40_000)}
         await self._app(scope, receive, send)
 
 
@@ -216,6 +245,3 @@ def an_app(folder: Path, *, computed: bool = True, **settings: str) -> Iterator[
         if computed:
             scene.compute()
         yield scene
-
-
-Values = Mapping[str, str]

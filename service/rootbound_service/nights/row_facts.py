@@ -17,6 +17,7 @@ from rootbound_service.notes.facts import DaysAhead, FieldFacts, Forecasted, Rea
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.exposure import Exposure, Stress
+    from rootbound_rules.risk.rain_to_hold import ToHold
     from rootbound_service.notes.facts import Status
     from rootbound_service.records import DigRecord, FieldRecord, RiskRecord
 
@@ -115,13 +116,18 @@ def card_facts(
         free_short=_spell(shown.get("free_short")),
         chance_short=shown.get("chance_short"),
         rung_chances=tuple(shown.get("rungs") or ()),
-        rain_to_hold=hold_from(shown.get("hold")),
+        rain_to_hold=hold_of(row),
         reach_later=_reach(shown.get("reach_later")),
         forecast=_forecast(shown.get("forecast")),
         weather_source=shown.get("weather") or facts.weather_source,
         exposure=_exposure(shown.get("stress_by_stage"), facts.crop),
         more_plants=_more((*earlier, row), digs[-1]) if digs else None,
     )
+
+
+def hold_of(row: RiskRecord) -> ToHold | None:
+    """The rain that would hold a field; None where the row does not say."""
+    return hold_from(_shown(row).get("hold"))
 
 
 def members_of(row: RiskRecord) -> int:

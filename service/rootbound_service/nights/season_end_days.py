@@ -18,10 +18,13 @@ from rootbound_service.nights.season_end_shapes import Days, PartStress, Spell
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from rootbound_service.nights.season_end_shapes import Part
     from rootbound_service.records import ObservationRecord
 
 BREAK_DAYS = 7
-"""So many days without stress end a spell; our choice."""
+"""Stressed days further apart than this are of two spells; our choice."""
+ROUNDING = 1e-6
+"""Numbers kept short pass their ends by so much."""
 
 
 def mark() -> float:
@@ -30,7 +33,9 @@ def mark() -> float:
 
 
 def days_of(
-    first: date, held: NDArray[np.floating] | Sequence[float], free: Sequence[float]
+    first: date,
+    held: NDArray[np.floating] | Sequence[float],
+    free: NDArray[np.floating] | Sequence[float],
 ) -> Days:
     """Make days of two rows of numbers.
 
@@ -59,7 +64,7 @@ def _known(first: date, row: Iterable[float], which: str) -> dict[date, float]:
         day = first + timedelta(days=at)
         if not isfinite(value):
             continue
-        if not -1e-6 <= value <= 1.0 + 1e-6:  # float32 rounds past its ends
+        if not -ROUNDING <= value <= 1.0 + ROUNDING:
             what = f"{value:g} on {day} ({which} roots)"
             raise RefusedInput((Problem("stress", what, "a share of the day, 0 to 1"),))
         found[day] = min(max(value, 0.0), 1.0)
@@ -88,12 +93,11 @@ def first_past(stress: Mapping[date, float]) -> date | None:
     if not stress:
         return None
     days = sorted(stress)
-    row = np.array([[stress[day]] for day in days], dtype=np.float64).astype(np.float32)
+    row = np.array([[stress[day]] for day in days], dtype=np.float32)
     moment = float(onset(row, mark())[0])
     if moment == NEVER:
         return None
-    # a moment at the very end of a day belongs to that day
-    return days[min(int(np.ceil(moment)) - 1, len(days) - 1)] if moment > 0 else days[0]
+    return days[min(int(moment), len(days) - 1)]  # rounding may put it at the last day's end
 
 
 def parts_of(days: Days, silk: date, first: date, last: date) -> tuple[PartStress, ...]:
@@ -119,12 +123,12 @@ def parts_of(days: Days, silk: date, first: date, last: date) -> tuple[PartStres
     )
 
 
-def _part(days: Days, part: object, first: date, last: date) -> PartStress:
+def _part(days: Days, part: Part, first: date, last: date) -> PartStress:
     """Sum one part; a day counts only where both twins are known."""
     span = between(first, last)
     both = [day for day in span if day in days.held and day in days.free]
     held, free = (known_sum(one, both)[0] for one in (days.held, days.free))
-    return PartStress(part, held, free, len(span) - len(both))  # type: ignore[arg-type]
+    return PartStress(part, held, free, len(span) - len(both))
 
 
 def spells_of(

@@ -170,6 +170,8 @@ class LeadRange:
     middle: float
     low: int
     high: int
+    few: bool = False
+    """Too few to say anything."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,9 +54,10 @@ def stretches(notes: Iterable[NoteRecord], level: int) -> tuple[Told, ...]:
             if rises:
                 found.append(Told(rises[0], rises[-1], highest, tuple(rises), note.night))
             rises, highest = [], 0
-        elif note.to_rung > highest:  # a fall within the warning is no new warning
-            rises.append(note.night)
-            highest = note.to_rung
+        else:
+            if not rises or note.to_rung > (note.from_rung or 0):
+                rises.append(note.night)
+            highest = max(highest, note.to_rung)
     if rises:
         found.append(Told(rises[0], rises[-1], highest, tuple(rises), None))
     return tuple(found)
@@ -120,7 +121,7 @@ def warning_past(
         night=told.night,
         last=told.last,
         rung=told.rung,
-        stress=stress if missing < len(window) or not window else None,
+        stress=None if missing and missing == len(window) else stress,
         water_mm=water_mm,
         came=_came(stress, missing, fallen, mark),
     )

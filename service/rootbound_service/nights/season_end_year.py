@@ -72,7 +72,9 @@ def tally(name: str, ends: Sequence[SeasonEnd]) -> Tally:
         false_alarms=sum(one.warnings_that("not_came") for one in ends),
         rain_came=sum(one.warnings_that("rain_came") for one in ends),
         not_known=sum(one.warnings_that("not_known") for one in ends),
-        lead=LeadRange(len(leads), median(leads), min(leads), max(leads)) if leads else None,
+        lead=LeadRange(len(leads), median(leads), min(leads), max(leads), len(leads) < FEW)
+        if leads
+        else None,
         few=len(ends) < FEW,
     )
 

@@ -166,6 +166,24 @@ def standings(conn: Connection, wanted: Wanted, *, limit: int, offset: int = 0) 
     ]
 
 
+def fitting(conn: Connection, wanted: Wanted, after: int, limit: int) -> list[int]:
+    """Give the numbers of fields in their own order, for whoever reads all of them by pages.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    wanted
+        Which fields.
+    after
+        Only larger numbers.
+    limit
+        How many.
+    """
+    query = select(standing.c.field_id).where(*_where(wanted), standing.c.field_id > after)
+    return list(conn.scalars(query.order_by(standing.c.field_id).limit(limit)))
+
+
 def counted(conn: Connection, wanted: Wanted) -> dict[tuple[str, int | None], int]:
     """Count fields by status and rung.
 

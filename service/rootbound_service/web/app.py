@@ -21,6 +21,7 @@ from rootbound_service.web import (
 from rootbound_service.web.access import sign_in
 from rootbound_service.web.access.reader import NotThere, NotYours, SignInNeeded
 from rootbound_service.web.access.sign_in import safe_path
+from rootbound_service.web.api.app import PATH, make_api
 from rootbound_service.web.guard import Guard
 from rootbound_service.web.pace import Pace
 from rootbound_service.web.pages import (
@@ -69,6 +70,7 @@ def make_app(service: Service) -> FastAPI:
     app.include_router(assets.router())
     for one in PAGES:
         app.include_router(one.routes)
+    app.mount(PATH, make_api(desk))
     _answers_to_the_lost(app)
     app.add_middleware(Guard, pace=Pace(service.clock))
     return app

@@ -30,7 +30,7 @@ HEADERS = {
 WITH_TLS = {"Strict-Transport-Security": "max-age=31536000"}
 """Besides, to a browser that came by TLS (RFC 6797 7.2)."""
 FAILED = (
-    "Something broke on our side, and it was written down for whoever runs the service. "
+    "Something broke on our side, and it was written down for whoever runs the service.",
     "Nothing of what you sent was stored. Go back, and try again in a minute.",
 )
 USUAL_BYTES = 64_000

@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse
 
 from rootbound_service.links import BadToken, Links
 from rootbound_service.secret import links_of
+from rootbound_service.web.api.rate import Calls
 from rootbound_service.web.assets import asset_path
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ class Desk:
     def __init__(self, service: Service) -> None:
         self.service = service
         self.links: Links = links_of(service.settings)
+        self.calls = Calls(service.clock)
 
     @property
     def ask(self) -> str:

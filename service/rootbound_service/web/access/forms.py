@@ -115,8 +115,15 @@ def refuse_strangers(request: Request) -> None:
         base = desk_of(request).service.settings.base_url
         if base:
             here.add(urlsplit(base).netloc)
-        if urlsplit(origin).netloc not in here:
+        if _place(origin) not in here:
             raise NotYours(STRANGE)
+
+
+def _place(origin: str) -> str | None:
+    try:
+        return urlsplit(origin).netloc
+    except ValueError:  # no browser sends such a thing
+        return None
 
 
 def form_token(request: Request, who: Reader | Keeper) -> str:

@@ -129,11 +129,14 @@ def signed_in(desk: Desk, key: str, to: str) -> Response:
 
 def safe_path(to: str) -> str:
     """Give a path on this site, whatever was asked for: a link cannot lead elsewhere."""
-    parts = urlsplit(to)
+    try:
+        parts = urlsplit(to)
+    except ValueError:  # such as "//[", which is no address
+        return HOME
     path = parts.path.replace("\\", "/")
     if parts.scheme or parts.netloc or not path.startswith("/") or path.startswith("//"):
         return HOME
-    return quote(path) + (f"?{quote(parts.query, safe='=&%+,')}" if parts.query else "")
+    return quote(path, safe="/%") + (f"?{quote(parts.query, safe='=&%+,')}" if parts.query else "")
 
 
 def _used_up() -> Response:

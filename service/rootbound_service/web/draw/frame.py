@@ -10,6 +10,8 @@ LEFT, RIGHT, TOP = 46.0, 14.0, 16.0
 RAIN, STRIP, STAGES, AXIS = 52.0, 22.0, 24.0, 22.0
 """Heights of the rain, the rungs, the stages, the months."""
 GAP = 8.0
+HAPPENED = 44.0
+"""Between the water and the rungs: what people saw and did above, notes below."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +31,7 @@ class Frame:
     @property
     def water_top(self) -> float:
         """Top of the water's part."""
-        return TOP + RAIN + GAP
+        return TOP + RAIN + 3 * GAP
 
     @property
     def water_foot(self) -> float:
@@ -39,7 +41,7 @@ class Frame:
     @property
     def strip_top(self) -> float:
         """Top of the strip of rungs."""
-        return self.water_foot + GAP
+        return self.water_foot + HAPPENED
 
     @property
     def stage_top(self) -> float:

@@ -10,6 +10,8 @@ from rootbound_service.notes.speech import say
 from rootbound_service.notes.units import water
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from numpy.typing import NDArray
 
     from rootbound_service.records import Units
@@ -34,7 +36,7 @@ def hover_data(picture: Picture, units: Units) -> list[str]:
     series = picture.series
     found: list[str] = []
     for i, day in enumerate(series.dates):
-        parts = [say.short_day(day, units), f"rain {_told(series.rain_mm, i, units)}"]
+        parts = [_on(picture, day, units), f"rain {_told(series.rain_mm, i, units)}"]
         if picture.rated:
             parts.append(f"held roots {_told(series.held_water_mm, i, units)}")
         parts.append(f"free roots {_told(series.free_water_mm, i, units)}")
@@ -43,9 +45,15 @@ def hover_data(picture: Picture, units: Units) -> list[str]:
         low, high = (_told(one, i, units) for one in (series.held_low_mm, series.held_high_mm))
         free = _told(series.free_mid_mm, i, units)
         whose = "held roots" if picture.rated else "roots"
-        day_words = say.short_day(day, units)
+        day_words = _on(picture, day, units)
         found.append(f"{day_words}, outlook: {whose} {low} to {high}, free roots {free}")
     return found
+
+
+def _on(picture: Picture, day: date, units: Units) -> str:
+    """A day with the stage of the crop."""
+    reached = [stage for stage, since in picture.stages if since <= day]
+    return " ".join([say.short_day(day, units), *reached[-1:]])
 
 
 def _told(values: NDArray[np.float64] | None, i: int, units: Units) -> str:

@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from rootbound_service.web.draw.apart import DOT, Room
+from rootbound_service.web.draw.grid import FOOT, grid, scale
 from rootbound_service.web.draw.marks import path, tag, titled, words
-from rootbound_service.web.draw.place import Extent, Position, extent_of, round_step
+from rootbound_service.web.draw.place import Extent, Position, extent_of
 
 WIDTH = 340.0
-DOT = 12.0
-"""Radius: a target of 24 px. [px]"""
-FOOT = 40.0
-KM_PER_MILE = 1.609344
 SHAPE_PX = 14.0
 """A field smaller than this in the picture is a dot. [px]"""
 CROWD = 140
 """More fields than this are counted by squares."""
-SQUARES = 9
+SQUARES = 8
 """Squares across the picture."""
+MOST_CORNERS = 60
+"""Of a shape: more cannot be seen at its size, and would fill the page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +37,18 @@ class Spot:
     """Its outline, closed."""
 
 
+def map_extent(spots: Sequence[Spot]) -> Extent | None:
+    """Give the part of the world that a map of fields shows; None without a field.
+
+    Parameters
+    ----------
+    spots
+        The fields.
+    """
+    every = [one.place for one in spots] + [at for one in spots for at in one.ring]
+    return extent_of(every, WIDTH)
+
+
 def map_svg(spots: Sequence[Spot], outlines: Sequence[Sequence[Position]] = ()) -> str:
     """Draw fields.
 
@@ -46,20 +57,19 @@ def map_svg(spots: Sequence[Spot], outlines: Sequence[Sequence[Position]] = ()) 
     spots
         The most urgent first: they are drawn on top.
     outlines
-        Borders of states, where an installed package has them.
+        Borders, where an installed package has them.
 
     Returns
     -------
     str
         SVG; empty without a field.
     """
-    every = [one.place for one in spots] + [at for one in spots for at in one.ring]
-    extent = extent_of(every, WIDTH)
+    extent = map_extent(spots)
     if extent is None:
         return ""
-    parts = [*_grid(extent), *(path(map(extent.at, line), "land") for line in outlines)]
-    drawn = _counted(spots, extent) if len(spots) > CROWD else _each(spots, extent)
-    parts += [*drawn, *_scale(extent)]
+    drawn = None if len(spots) > CROWD else _each(spots, extent)
+    parts = [*grid(extent), *(path(map(extent.at, line), "land") for line in outlines)]
+    parts += [*(_counted(spots, extent) if drawn is None else drawn), *scale(extent)]
     about = f"Map of {len(spots)} field{'' if len(spots) == 1 else 's'}, north is up"
     return tag(
         "svg",
@@ -72,41 +82,37 @@ def map_svg(spots: Sequence[Spot], outlines: Sequence[Sequence[Position]] = ()) 
     )
 
 
-def _each(spots: Sequence[Spot], extent: Extent) -> list[str]:
-    """Every field by itself; dots that would lie on each other are moved apart."""
-    placed: list[tuple[float, float]] = []
-    found: list[str] = []
+def _each(spots: Sequence[Spot], extent: Extent) -> list[str] | None:
+    """Every field by itself, the most urgent dots uppermost; None where dots find no room."""
+    room = Room(extent.width, extent.height)
+    shapes, dots, leaders = list[str](), list[str](), list[str]()
     for one in spots:
-        inside = [extent.at(at) for at in one.ring]
-        if inside and _size(inside) >= SHAPE_PX:
-            x, y = extent.at(one.place)
-            inner = path(inside, f"place {one.kind}", close=True)
-            inner += words(one.sign, x, y + 4, f"on-{one.kind}", "middle") if one.sign else ""
-        else:
-            x, y = _apart(extent.at(one.place), placed, extent)
-            placed.append((x, y))
-            inner = tag("circle", cx=x, cy=y, r=DOT, class_=f"place {one.kind}")
-            inner += words(one.sign, x, y + 4, f"on-{one.kind}", "middle") if one.sign else ""
-        link = tag("a", titled(one.about) + inner, href=f"/fields/{one.id}", aria_label=one.about)
-        found.append(link)
-    return found[::-1]
+        x, y = extent.at(one.place)
+        corners = [extent.at(at) for at in one.ring[:: len(one.ring) // MOST_CORNERS + 1]]
+        if corners and _size(corners) >= SHAPE_PX:
+            shape = path(corners, f"place {one.kind}", close=True)
+            shapes.append(_link(one, shape + _number(one, x, y)))
+            continue
+        at = room.place(x, y)
+        if at is None:
+            return None
+        if abs(at[0] - x) + abs(at[1] - y) > DOT:
+            leaders.append(tag("line", x1=x, y1=y, x2=at[0], y2=at[1], class_="leader"))
+        dot = tag("circle", cx=at[0], cy=at[1], r=DOT, class_=f"place {one.kind}")
+        dots.append(_link(one, dot + _number(one, *at)))
+    return [*shapes[::-1], *leaders, *dots[::-1]]
 
 
-def _apart(
-    at: tuple[float, float], placed: Sequence[tuple[float, float]], extent: Extent
-) -> tuple[float, float]:
-    """A free place near the right one, on a widening spiral."""
-    for step in range(160):
-        turn, reach = step * 2.4, 3.4 * math.sqrt(step)
-        x = min(max(at[0] + reach * math.cos(turn), DOT), extent.width - DOT)
-        y = min(max(at[1] + reach * math.sin(turn), DOT), extent.height - DOT)
-        if all(math.hypot(x - a, y - b) >= 2 * DOT for a, b in placed):
-            return x, y
-    return at
+def _link(one: Spot, inner: str) -> str:
+    return tag("a", titled(one.about) + inner, href=f"/fields/{one.id}", aria_label=one.about)
+
+
+def _number(one: Spot, x: float, y: float) -> str:
+    return words(one.sign, x, y + 4, f"on-{one.kind}", "middle") if one.sign else ""
 
 
 def _counted(spots: Sequence[Spot], extent: Extent) -> list[str]:
-    """Squares with how many fields lie in them, in the colour of the worst."""
+    """Squares with how many fields lie in them, in the colour and with the rung of the worst."""
     side = extent.width / SQUARES
     squares: dict[tuple[int, int], list[Spot]] = {}
     for one in spots:
@@ -115,50 +121,16 @@ def _counted(spots: Sequence[Spot], extent: Extent) -> list[str]:
     found: list[str] = []
     for (column, row), inside in sorted(squares.items()):
         worst = inside[0]  # the most urgent comes first
-        x, y = column * side, row * side
-        many = len(inside)
+        x, y, many = column * side, row * side, len(inside)
         about = f"{many} field{'' if many == 1 else 's'}; the most urgent: {worst.about}"
-        box = tag("rect", x=x, y=y, width=side - 1, height=side - 1, class_=f"place {worst.kind}")
-        at = (x + side / 2, y + side / 2 + 4)
-        number = words(str(many), *at, f"on-{worst.kind}", "middle")
-        link = tag("a", titled(about) + box + number, href=f"/fields/{worst.id}", aria_label=about)
+        tall = min(side, extent.height - y) - 1
+        box = tag("rect", x=x, y=y, width=side - 1, height=tall, class_=f"place {worst.kind}")
+        kind, middle, foot = f"on-{worst.kind}", x + side / 2, y + tall / 2
+        told = words(str(many), middle, foot - 2, f"many {kind}", "middle")
+        rung = f"rung {worst.sign}" if worst.sign else "none"
+        told += words(rung, middle, foot + 13, f"few {kind}", "middle")
+        link = tag("a", titled(about) + box + told, href=f"/fields/{worst.id}", aria_label=about)
         found.append(link)
-    return found
-
-
-def _grid(extent: Extent) -> list[str]:
-    """Meridians and parallels with their degrees."""
-    step = round_step(extent.north - extent.south, 4)
-    digits = max(0, -math.floor(math.log10(step)))
-    found: list[str] = []
-    lon = math.ceil(extent.west / step) * step
-    while lon < extent.east:
-        x, _ = extent.at((lon, extent.south))
-        found.append(tag("line", x1=x, x2=x, y1=0.0, y2=extent.height, class_="hair"))
-        if 30 < x < extent.width - 30:  # noqa: PLR2004  room for the letters
-            turned = (lon + 180.0) % 360.0 - 180.0
-            name = f"{abs(turned):.{digits}f}°{'E' if turned >= 0 else 'W'}"
-            found.append(words(name, x, extent.height + 12, "tick", "middle"))
-        lon += step
-    lat = math.ceil(extent.south / step) * step
-    while lat < extent.north:
-        _, y = extent.at((extent.west, lat))
-        found.append(tag("line", x1=0.0, x2=extent.width, y1=y, y2=y, class_="hair"))
-        name = f"{abs(lat):.{digits}f}°{'N' if lat >= 0 else 'S'}"
-        found.append(words(name, 2, y - 3, "tick"))
-        lat += step
-    return found
-
-
-def _scale(extent: Extent) -> list[str]:
-    """Distances in kilometres and miles."""
-    found: list[str] = []
-    for place, (unit, km) in enumerate((("km", 1.0), ("mi", KM_PER_MILE))):
-        span = extent.km_wide / km
-        length = round_step(span, 8)
-        wide, y = length / span * extent.width, extent.height + 22 + 13 * place
-        found.append(tag("path", d=f"M4 {y - 4:.1f}v4h{wide:.1f}v-4", class_="scale"))
-        found.append(words(f"{length:g} {unit}", wide + 9, y, "tick"))
     return found
 
 

@@ -33,7 +33,9 @@ class Extent:
 
     def at(self, place: Position) -> tuple[float, float]:
         """Where a place lies in the picture."""
-        x = (_beside(place[0], self.west) - self.west) / (self.east - self.west) * self.width
+        middle = (self.west + self.east) / 2
+        lon = _near(place[0], middle)
+        x = (lon - self.west) / (self.east - self.west) * self.width
         return x, (self.north - place[1]) / (self.north - self.south) * self.height
 
     @property
@@ -92,8 +94,3 @@ def round_step(span: float, most: int) -> float:
 def _near(lon: float, first: float) -> float:
     """A longitude within half a turn of another."""
     return first + (lon - first + 180.0) % 360.0 - 180.0
-
-
-def _beside(lon: float, west: float) -> float:
-    """A longitude as it lies in an extent that may go past 180 degrees."""
-    return west - 90.0 + (lon - west + 90.0) % 360.0

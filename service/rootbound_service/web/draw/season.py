@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
 
 import numpy as np
 
 from rootbound_service.notes.speech import say
 from rootbound_service.notes.units import to_units, unit_name, water
-from rootbound_service.web.draw.frame import LEFT, RAIN, RIGHT, STAGES, STRIP, TOP, Frame, steps
+from rootbound_service.web.draw.frame import LEFT, RAIN, RIGHT, STAGES, TOP, Frame, steps
 from rootbound_service.web.draw.happened import happened
 from rootbound_service.web.draw.marks import path, tag, titled, words
+from rootbound_service.web.draw.strips import rung_strip, stage_strip
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from numpy.typing import NDArray
 
     from rootbound_service.notes.facts import SeasonSeries
     from rootbound_service.records import Units
@@ -22,8 +26,10 @@ if TYPE_CHECKING:
 
 WIDE, NARROW = 960.0, 360.0
 PLOT = {WIDE: 230.0, NARROW: 200.0}
-LETTER = 6.6
-"""Width of a letter at the picture's size. [px]"""
+MONTH_WIDE = 30.0
+"""Room for the name of a month. [px]"""
+NAME_TALL = 15.0
+"""Height of the name of a line. [px]"""
 
 
 def season_svg(picture: Picture, units: Units, width: float = WIDE) -> str:
@@ -46,15 +52,15 @@ def season_svg(picture: Picture, units: Units, width: float = WIDE) -> str:
     frame = _frame(picture, units, width)
     name = f"season-{int(width)}"
     parts = [
-        tag("title", _plain(f"The season of {picture.name}"), id=f"{name}-t"),
-        tag("desc", _plain(said(picture, units)), id=f"{name}-d"),
+        tag("title", escape(f"The season of {picture.name}"), id=f"{name}-t"),
+        tag("desc", escape(said(picture, units)), id=f"{name}-d"),
         *_scales(frame, units),
         *_past(picture, frame, units),
         *_rain(picture.series, frame, units),
         *_water(picture, frame, units),
-        *_rungs(picture, frame),
-        *_stages(picture, frame),
-        *happened(picture, frame),
+        *rung_strip(picture, frame, units),
+        *stage_strip(picture, frame, units),
+        *happened(picture, frame, units),
     ]
     return tag(
         "svg",
@@ -118,15 +124,19 @@ def _scales(frame: Frame, units: Units) -> Iterator[str]:
         yield tag("line", x1=LEFT, x2=frame.width - RIGHT, y1=y, y2=y, class_="hair")
         yield words(f"{amount:g}", LEFT - 6, y + 4, "tick", "end")
         amount += step
-    yield words(f"water in reach [{unit}]", LEFT, frame.water_top - 5, "axis")
+    yield words(f"water in reach [{unit}]", LEFT, frame.water_top - 6, "axis")
     yield words(f"rain [{unit}]", LEFT, TOP - 4, "axis")
-    yield words(f"{frame.rain_high:g}", LEFT - 6, TOP + RAIN - 2, "tick", "end")
+    yield words(f"{frame.rain_high:g}", LEFT - 6, TOP + RAIN, "tick", "end")
     yield words("0", LEFT - 6, TOP + 8, "tick", "end")
-    for first in frame.months():
+    foot = frame.stage_top + STAGES
+    months = frame.months()
+    if not months or frame.x(months[0]) - LEFT > MONTH_WIDE:
+        yield words(say.month(frame.first.month), LEFT, foot + 15, "tick")
+    for first in months:
         x = frame.x(first)
-        foot = frame.stage_top + STAGES
         yield tag("line", x1=x, x2=x, y1=TOP, y2=foot, class_="hair")
-        yield words(say.month(first.month), x + 3, foot + 15, "tick")
+        if x + MONTH_WIDE <= frame.width:
+            yield words(say.month(first.month), x + 3, foot + 15, "tick")
 
 
 def _rain(series: SeasonSeries, frame: Frame, units: Units) -> Iterator[str]:
@@ -170,16 +180,29 @@ def _water(picture: Picture, frame: Frame, units: Units) -> Iterator[str]:
 
 
 def _names(picture: Picture, frame: Frame, units: Units) -> Iterator[str]:
-    """Names of the lines, where they lie furthest apart."""
+    """Name the lines at their ends, kept a line of text apart."""
     series = picture.series
-    apart = series.free_water_mm - series.held_water_mm
-    at = int(np.nanargmax(np.abs(apart))) if len(apart) else 0
-    x = min(max(frame.middle(series.dates[at]), LEFT + 70), frame.width - RIGHT - 70)
-    above = frame.y(to_units(float(series.free_water_mm[at]), units)) - 8
-    yield words("free roots", x, max(above, frame.water_top + 12), "name-free", "middle")
-    if picture.rated:
-        below = frame.y(to_units(float(series.held_water_mm[at]), units)) + 18
-        yield words("held roots", x, min(below, frame.water_foot - 4), "name-held", "middle")
+    coming = series.free_mid_mm is not None and series.held_mid_mm is not None
+    free = series.free_water_mm if series.free_mid_mm is None else series.free_mid_mm
+    held = series.held_water_mm if series.held_mid_mm is None else series.held_mid_mm
+    end = frame.width - RIGHT - 2 if coming else frame.middle(series.dates[-1])
+    y_free, y_held = (_end(one, frame, units) for one in (free, held))
+    lowest = frame.water_foot - 6
+    if not picture.rated:
+        yield words("free roots", end, min(y_free - 7, lowest), "name-free", "end")
+        return
+    above, below = sorted((y_free, y_held))
+    above = min(max(above - 7, frame.water_top + 14), lowest - NAME_TALL)
+    below = min(max(below - 7, above + NAME_TALL), lowest)
+    names = ("free", "held") if y_free <= y_held else ("held", "free")
+    for name, y in zip(names, (above, below), strict=True):
+        yield words(f"{name} roots", end, y, f"name-{name}", "end")
+
+
+def _end(values: NDArray[np.float64], frame: Frame, units: Units) -> float:
+    """Height of the last known value."""
+    known = values[np.isfinite(values)]
+    return frame.y(to_units(float(known[-1]), units) if len(known) else 0.0)
 
 
 def _points(
@@ -202,51 +225,3 @@ def _past(picture: Picture, frame: Frame, units: Units) -> Iterator[str]:
             if start + timedelta(days=i) <= frame.last
         ]
         yield tag("g", titled(str(year)) + path(_points(moved, frame, units), "before"))
-
-
-def _rungs(picture: Picture, frame: Frame) -> Iterator[str]:
-    """The strip of rungs, each with its number where it fits."""
-    yield words("rung", LEFT - 6, frame.strip_top + 15, "tick", "end")
-    end = picture.series.dates[-1] + timedelta(days=1)
-    for (night, rung), after in zip(picture.rungs, _ends(picture, end), strict=True):
-        x, wide = frame.x(night), frame.x(after) - frame.x(night)
-        if wide <= 0:
-            continue
-        kind = "none" if rung is None else f"r{rung}"
-        box = {"x": x, "y": frame.strip_top, "width": wide, "height": STRIP}
-        about = "no rung" if rung is None else say.rung_label(rung)
-        yield tag("rect", titled(f"{about} from {night}"), class_=f"step {kind}", **box)
-        if rung is not None and wide > 2 * LETTER:
-            yield words(str(rung), x + wide / 2, frame.strip_top + 16, f"on-{kind}", "middle")
-
-
-def _ends(picture: Picture, end: date) -> list[date]:
-    nights = [night for night, _ in picture.rungs]
-    return [*nights[1:], max(end, nights[-1] + timedelta(days=1))] if nights else []
-
-
-def _stages(picture: Picture, frame: Frame) -> Iterator[str]:
-    """Bands of the stages, named where there is room."""
-    free_from = LEFT
-    inside = [one for one in picture.stages if frame.first <= one[1] <= frame.last]
-    for place, (stage, day) in enumerate(inside):
-        x = frame.x(day)
-        end = frame.x(inside[place + 1][1]) if place + 1 < len(inside) else frame.width - RIGHT
-        yield tag(
-            "rect",
-            titled(f"{stage} from {day}"),
-            x=x,
-            y=frame.stage_top,
-            width=max(end - x, 0.0),
-            height=STAGES,
-            class_=f"stage s{place % 2}",
-        )
-        if x + 2 >= free_from and len(stage) * LETTER * 1.2 < frame.width - RIGHT - x:
-            yield words(stage, x + 3, frame.stage_top + 16, "tick")
-            free_from = x + (len(stage) + 1) * LETTER * 1.2
-
-
-def _plain(text: str) -> str:
-    from xml.sax.saxutils import escape
-
-    return escape(text)

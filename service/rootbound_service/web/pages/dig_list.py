@@ -42,12 +42,14 @@ KEPT = 200
 """Lists remembered; the oldest are forgotten."""
 
 routes = APIRouter()
-_lists: OrderedDict[tuple[object, ...], _Listed] = OrderedDict()
+_lists: OrderedDict[tuple[object, ...], Listed] = OrderedDict()
 _lock = Lock()
 
 
 @dataclass(frozen=True, slots=True)
-class _Listed:
+class Listed:
+    """Where to dig, and the fields that are told of."""
+
     fields: dict[int, FieldRecord]
     digs: DigList
 
@@ -56,7 +58,7 @@ class _Listed:
 def dig_list(request: Request, desk: Served, who: Signed) -> Response:
     """Show the list."""
     day, units = today_of(who.person, desk.service.clock.now()), who.person.units
-    found = _listed(desk, who, day)
+    found = listed(desk, who, day)
     first = [
         (found.fields[one.field_id], window_words(one.window), first_text(one, crop, units))
         for one in found.digs.first
@@ -77,8 +79,18 @@ def dig_list(request: Request, desk: Served, who: Signed) -> Response:
     )
 
 
-def _listed(desk: Desk, who: Reader, day: date) -> _Listed:
-    """The list of today, made anew when a field or a dig has come."""
+def listed(desk: Desk, who: Reader, day: date) -> Listed:
+    """Give the list of a day, made anew when a field, a night or a dig has come.
+
+    Parameters
+    ----------
+    desk
+        The service.
+    who
+        Whose fields.
+    day
+        The day.
+    """
     with desk.reading() as conn:
         key = (desk.service.engine.url, who.account_id, who.grower_id, day, *_state(conn, who))
     with _lock:
@@ -90,7 +102,7 @@ def _listed(desk: Desk, who: Reader, day: date) -> _Listed:
     asked, past = to_compute(gathered)
     decided = decide_all(asked, parts.settings.weather_stale_days)
     digs = in_order((*(one.computed for one in decided), *past), day)
-    made = _Listed({one.id: one for one in gathered.fields}, digs)
+    made = Listed({one.id: one for one in gathered.fields}, digs)
     with _lock:
         _lists[key] = made
         while len(_lists) > KEPT:

@@ -29,7 +29,9 @@ def test_a_crossing_is_refused_with_its_field_and_its_place(refusal, make) -> No
     fine = make.feature(make.polygon(make.square), name="South")
     said = refusal(make.collection(fine, fine, make.feature(make.polygon(bow), name="North Forty")))
     # The diagonals of a square cross in its middle.
-    assert said.startswith("field 3 (North Forty): its outline crosses itself at lat 42.035000, lon -93.615000")
+    assert said.startswith(
+        "field 3 (North Forty): its outline crosses itself at lat 42.035000, lon -93.615000"
+    )
 
 
 def test_a_hole_outside_is_refused(refusal, make) -> None:
@@ -38,7 +40,9 @@ def test_a_hole_outside_is_refused(refusal, make) -> None:
 
 
 def test_a_line_that_returns_on_itself_encloses_nothing(refusal, make) -> None:
-    assert "field 1: its outline" in refusal(make.polygon([[-93.62, 42.03], [-93.61, 42.03], [-93.60, 42.03], [-93.62, 42.03]]))
+    assert "field 1: its outline" in refusal(
+        make.polygon([[-93.62, 42.03], [-93.61, 42.03], [-93.60, 42.03], [-93.62, 42.03]])
+    )
 
 
 def test_an_open_ring_is_refused(refusal, make) -> None:
@@ -47,7 +51,9 @@ def test_an_open_ring_is_refused(refusal, make) -> None:
 
 def test_a_garden_and_a_county_are_no_fields(refusal, make) -> None:
     garden = [[-93.62 + (lon + 93.62) / 50, 42.03 + (lat - 42.03) / 50] for lon, lat in make.square]
-    county = [[-93.62 + (lon + 93.62) * 100, 42.03 + (lat - 42.03) * 100] for lon, lat in make.square]
+    county = [
+        [-93.62 + (lon + 93.62) * 100, 42.03 + (lat - 42.03) * 100] for lon, lat in make.square
+    ]
     assert "a field is 0.05 to 2,000 ha" in refusal(make.polygon(garden))
     assert "a field is 0.05 to 2,000 ha" in refusal(make.polygon(county))
 
@@ -75,6 +81,12 @@ def test_more_shapes_than_a_file_may_hold_are_refused(read, refusal, make) -> No
     one = make.feature({"type": "Point", "coordinates": [-93.62, 42.03]})
     assert len(read(make.collection(*[one] * 500))) == 500
     assert "holds too many shapes" in refusal(make.collection(*[one] * 501))
+
+
+def test_corners_of_all_fields_together_are_counted(read, refusal, make) -> None:
+    one = make.feature(make.polygon([[round(x, 6), round(y, 6)] for x, y in circle(1_990)]))
+    assert len(read(make.collection(*[one] * 50))) == 50
+    assert "holds too many shapes or corners" in refusal(make.collection(*[one] * 51))
 
 
 def test_a_field_in_the_sea_is_refused(refusal, make) -> None:
