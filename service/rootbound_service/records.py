@@ -139,8 +139,9 @@ class DigRecord:
 class ObservationRecord:
     """Something a person saw or did on one field; stored as said, never changed.
 
-    ``value`` is rain or irrigation [mm], 1 or 0 for leaves rolled at noon or not, None for
-    a harvest. ``withdraws`` names an earlier observation that this one takes back.
+    ``value`` is rain or irrigation [mm], 1 or 0 for leaves rolled at noon or not, for a
+    harvest its yield [t/ha] or None. ``withdraws`` names an earlier observation that this
+    one takes back.
     """
 
     kind: ObservationKind

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -14,6 +15,9 @@ from rootbound_service.store.fields import add_field
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
 
+Besides = Callable[["Connection", ImportReport], None]
+"""Stores what goes with the fields, in their transaction."""
+
 
 def keep(
     engine: Engine,
@@ -22,6 +26,7 @@ def keep(
     keep_good: bool,
     now: datetime | None = None,
     account_id: int = 0,
+    besides: Besides | None = None,
 ) -> ImportReport:
     """Store the good fields of a report in one transaction.
 
@@ -37,6 +42,8 @@ def keep(
         When the soils were entered, if that is to be kept.
     account_id
         Where they are enrolled; 0: found by their people.
+    besides
+        Called with what is about to be kept; what it raises keeps everything out.
 
     Returns
     -------
@@ -50,9 +57,12 @@ def keep(
         if problems and not keep_good:
             conn.rollback()
             return replace(report, good=(), places=(), problems=tuple(problems))
+        kept, places = tuple(field for field, _ in stored), tuple(place for _, place in stored)
+        done = replace(report, good=kept, places=places, problems=tuple(problems))
+        if besides is not None:
+            besides(conn, done)
         conn.commit()
-    kept, places = tuple(field for field, _ in stored), tuple(place for _, place in stored)
-    return replace(report, good=kept, places=places, problems=tuple(problems))
+    return done
 
 
 def _try_all(

@@ -50,7 +50,8 @@ def observation_records(
     """
     today = now.astimezone(ZoneInfo(field.time_zone)).date()
     units = field.grower.units
-    form = check(ObservationForm, values, label, planted=field.planted, today=today, units=units)
+    known = {"planted": field.planted, "today": today, "units": units, "crop": field.crop}
+    form = check(ObservationForm, values, label, **known)
     found = [_record(form, kind, value, now) for kind, value in _told(form)]
     if not found:
         what = "nothing is given that was seen or done"
@@ -127,7 +128,8 @@ def _told(form: ObservationForm) -> list[tuple[ObservationKind, float | None]]:
     if form.rolled is not None:
         told.append(("rolled", float(form.rolled)))
     if form.harvested:
-        told.append(("harvest", None))
+        given = form.harvest_yield
+        told.append(("harvest", given if isinstance(given, float) else None))
     return told
 
 

@@ -14,6 +14,8 @@ from rootbound_service.intake.cells import read_number, read_text, read_whole
 from rootbound_service.intake.forms import Form
 from rootbound_service.intake.limits import CM_PER_INCH, Limit
 from rootbound_service.intake.wrong import shown, wrong
+from rootbound_service.intake.yields import WANTED as YIELD_WANTED
+from rootbound_service.intake.yields import read_yield
 
 MM_PER_INCH = 10.0 * CM_PER_INCH
 MOST_MM = {"rain": 300.0, "irrigation": 150.0}
@@ -115,6 +117,7 @@ class ObservationForm(WhoForm):
     irrigation: Annotated[object, Field(description="write the water as 1 in or 25 mm")] = None
     rolled: kind.YesNo | None = None
     harvested: kind.YesNo = False
+    harvest_yield: Annotated[object, Field(description=YIELD_WANTED)] = None
     morning: kind.YesNo = False
     note: kind.NoteText = ""
     form_id: kind.FormId = ""
@@ -141,6 +144,16 @@ class ObservationForm(WhoForm):
         if value is None:
             return None
         return read_depth(value, str(info.field_name), str(_seen(info, "units") or "us"))
+
+    @field_validator("harvest_yield")
+    @classmethod
+    def _yield(cls, value: object, info: ValidationInfo) -> object:
+        if value is None:
+            return None
+        if not info.data.get("harvested"):
+            raise wrong("is given without a harvest", "say that the crop is harvested as well")
+        crop, units = _seen(info, "crop"), _seen(info, "units")
+        return read_yield(value, str(crop or "maize"), str(units or "us"))
 
     @field_validator("harvested")
     @classmethod

@@ -10,6 +10,7 @@ from typing import Literal
 from sqlalchemy import Connection, insert, select
 
 from rootbound_service.store.schema import audit, field, person
+from rootbound_service.store.standings import touch
 
 Way = Literal["page", "api", "command", "link"]
 MOST_LISTED = 200
@@ -73,6 +74,8 @@ def log(
         detail=detail,
     )
     conn.execute(made)
+    if field_id is not None:
+        touch(conn, field_id=field_id)
 
 
 def entries(conn: Connection, account_id: int, before: int | None = None) -> list[Entry]:

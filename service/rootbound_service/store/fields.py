@@ -18,7 +18,7 @@ from rootbound_service.store.people import add_person
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import dig, field, season
 from rootbound_service.store.soil import put_enrolled
-from rootbound_service.store.standings import stand_anew
+from rootbound_service.store.standings import stand_anew, touch
 
 ID = re.compile(r"[0-9]{1,9}")
 
@@ -97,6 +97,7 @@ def add_dig(conn: Connection, season_id: int, card: DigRecord) -> DigRecord:
     new = insert_into(conn, dig).values(values)
     new = new.on_conflict_do_nothing(index_elements=["season_id", "form_id"])
     dig_id = conn.scalar(new.returning(dig.c.id))
+    touch(conn, season_id=season_id)
     sent_before = (dig.c.season_id == season_id) & (dig.c.form_id == card.form_id)
     wanted_row = sent_before if dig_id is None else dig.c.id == dig_id
     return dig_from(conn.execute(select(dig).where(wanted_row)).mappings().one())
@@ -171,6 +172,7 @@ def set_elevation(conn: Connection, field_id: int, elevation_m: float) -> None:
     if conn.execute(change).rowcount == 0:
         what, wanted = f"there is no field {field_id}", "give the id of an enrolled field"
         raise RefusedInput((Problem("field", what, wanted),))
+    touch(conn, field_id=field_id)
 
 
 def _name_key(name: str) -> str:

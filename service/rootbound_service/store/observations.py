@@ -12,6 +12,7 @@ from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.records import ObservationRecord
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import observation, season
+from rootbound_service.store.standings import touch
 
 COLUMNS = tuple(one.name for one in fields(ObservationRecord) if one.name != "form_id")
 
@@ -55,6 +56,7 @@ def add_observation(
     row_id = conn.scalar(new.returning(observation.c.id))
     if row_id is None:  # sent twice at the same moment
         return _one(conn, _form(season_id, record.form_id))
+    touch(conn, season_id=season_id)
     return _one(conn, observation.c.id == row_id)
 
 

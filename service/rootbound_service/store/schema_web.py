@@ -43,6 +43,7 @@ standing = Table(
     must("status", Text),
     Column("rung", Integer),
     must("place", Float),  # in the order of urgency, least first
+    must("changed", Integer),  # counts whatever changed on the field, so that pages may be kept
     Index(None, "account_id", "place", "field_id"),
     Index(None, "account_id", "grower_id", "place"),
     Index(None, "season_id"),

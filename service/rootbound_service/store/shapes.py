@@ -3,11 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
-from sqlalchemy import Connection, delete, select
+from sqlalchemy import ColumnElement, Connection, delete, select
 
 from rootbound_service.store.portable import insert_into
-from rootbound_service.store.schema import field_shape
+from rootbound_service.store.schema import field, field_shape
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Where one field lies."""
+
+    id: int
+    name: str
+    lon: float
+    lat: float
+    shape: Mapping[str, object] | None
+    """Its outline, where one is kept."""
 
 
 def put_shape(
@@ -47,3 +60,25 @@ def shape_of(conn: Connection, field_id: int) -> tuple[Mapping[str, object], flo
     query = select(field_shape.c.shape, field_shape.c.area_ha)
     row = conn.execute(query.where(field_shape.c.field_id == field_id)).one_or_none()
     return None if row is None else (row.shape, row.area_ha)
+
+
+def places_of(conn: Connection, *where: ColumnElement[bool], limit: int) -> list[Placed]:
+    """Tell where fields lie, the latest enrolled first.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    where
+        Conditions on the field table.
+    limit
+        How many at most.
+    """
+    query = (
+        select(field.c.id, field.c.name, field.c.lon, field.c.lat, field_shape.c.shape)
+        .outerjoin(field_shape, field_shape.c.field_id == field.c.id)
+        .where(*where)
+        .order_by(field.c.id.desc())
+        .limit(limit)
+    )
+    return [Placed(row.id, row.name, row.lon, row.lat, row.shape) for row in conn.execute(query)]

@@ -22,6 +22,7 @@ from rootbound_service.store.soil_record import (
     effective,
     standing,
 )
+from rootbound_service.store.standings import touch
 
 BY_HAND = "entered by hand"
 COLUMNS = ("name", "value", "source", "origin", "recorded_at", "withdrawn")
@@ -211,6 +212,7 @@ def _keep(conn: Connection, field_id: int, values: Iterable[SoilValue]) -> SoilR
     row |= {"field_id": field_id, "origin": record.origin, "origins": dict(record.origins)}
     put = insert_into(conn, soil).values(row)
     conn.execute(put.on_conflict_do_update(index_elements=["field_id"], set_=row))
+    touch(conn, field_id=field_id)
     return record
 
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from sqlalchemy import (
     ColumnElement,
     Connection,
     bindparam,
-    delete,
     func,
-    insert,
     or_,
     select,
     update,
@@ -20,6 +19,7 @@ from sqlalchemy import (
 
 from rootbound_service.records import Person, RiskRecord
 from rootbound_service.store.people import COLUMNS, person_from
+from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import field, member, person, risk, season, standing
 
 PLACES = {"unknown": 3.2, "unrated": 3.4, "waiting": 5.0, "finished": 6.0}
@@ -37,6 +37,8 @@ class Standing:
     night: date | None
     status: str
     rung: int | None
+    changed: int
+    """Counts whatever changed on the field."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,20 +97,38 @@ def stand_anew(conn: Connection, field_id: int) -> None:
     nights = select(risk).where(risk.c.season_id == own.id).order_by(risk.c.night.desc())
     row = conn.execute(nights.limit(1)).one_or_none()
     status, rung = (row.status, row.rung) if row else ("waiting", None)
-    conn.execute(delete(standing).where(standing.c.field_id == field_id))
-    conn.execute(
-        insert(standing).values(
-            field_id=field_id,
-            account_id=own.account_id,
-            grower_id=own.grower_id,
-            season_id=own.id,
-            crop=own.crop,
-            night=row.night if row else None,
-            status=status,
-            rung=rung,
-            place=place_of(status, rung, row.water_in_reach_mm if row else None),
-        )
+    values: dict[str, Any] = {
+        "field_id": field_id,
+        "account_id": own.account_id,
+        "grower_id": own.grower_id,
+        "season_id": own.id,
+        "crop": own.crop,
+        "night": row.night if row else None,
+        "status": status,
+        "rung": rung,
+        "place": place_of(status, rung, row.water_in_reach_mm if row else None),
+    }
+    put = insert_into(conn, standing).values(values | {"changed": 0})
+    anew = values | {"changed": standing.c.changed + 1}
+    conn.execute(put.on_conflict_do_update(index_elements=["field_id"], set_=anew))
+
+
+def touch(conn: Connection, *, field_id: int | None = None, season_id: int | None = None) -> None:
+    """Count a change on a field, so that no page of it is shown as it was.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction, in which it was changed.
+    field_id, season_id
+        The field, by itself or by its latest season.
+    """
+    this = (
+        standing.c.field_id == field_id
+        if season_id is None
+        else (standing.c.season_id == season_id)
     )
+    conn.execute(update(standing).where(this).values(changed=standing.c.changed + 1))
 
 
 def stand_as(conn: Connection, rows: Iterable[RiskRecord]) -> None:
@@ -141,6 +161,7 @@ def stand_as(conn: Connection, rows: Iterable[RiskRecord]) -> None:
             status=bindparam("is"),
             rung=bindparam("at"),
             place=bindparam("to"),
+            changed=standing.c.changed + 1,
         ),
         values,
     )
@@ -161,9 +182,28 @@ def standings(conn: Connection, wanted: Wanted, *, limit: int, offset: int = 0) 
     query = select(standing).where(*_where(wanted))
     query = query.order_by(standing.c.place, standing.c.field_id).limit(limit).offset(offset)
     return [
-        Standing(row.field_id, row.season_id, row.night, row.status, row.rung)
+        Standing(row.field_id, row.season_id, row.night, row.status, row.rung, row.changed)
         for row in conn.execute(query)
     ]
+
+
+def standing_of(conn: Connection, wanted: Wanted, field_id: int) -> Standing | None:
+    """Give how one field stands; None for one that is not among those wanted.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    wanted
+        Which fields may be looked at.
+    field_id
+        The field.
+    """
+    query = select(standing).where(standing.c.field_id == field_id, *_where(wanted))
+    row = conn.execute(query).one_or_none()
+    if row is None:
+        return None
+    return Standing(row.field_id, row.season_id, row.night, row.status, row.rung, row.changed)
 
 
 def fitting(conn: Connection, wanted: Wanted, after: int, limit: int) -> list[int]:

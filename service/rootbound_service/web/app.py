@@ -26,15 +26,23 @@ from rootbound_service.web.guard import Guard
 from rootbound_service.web.pace import Pace
 from rootbound_service.web.pages import (
     archive,
+    changes,
     dig,
     dig_list,
+    dig_meaning,
     enrol,
     fields,
     importing,
     join,
     me,
+    me_ways,
     operate,
+    operate_outbox,
+    operate_settings,
     people,
+    people_fields,
+    people_ways,
+    season,
     today,
     tokens,
 )
@@ -45,8 +53,9 @@ if TYPE_CHECKING:
 
 WITHOUT_SIGNING_IN = (stop, notes, letters, digests, feeds, hooks, health, metrics)
 PAGES = (
-    sign_in, join, today, importing, enrol, dig, dig_list, fields, archive, people, me, tokens,
-    operate,
+    sign_in, join, today, importing, enrol, dig, dig_meaning, dig_list, fields, archive, changes,
+    people, people_ways, people_fields, me, me_ways, tokens, season, operate, operate_outbox,
+    operate_settings,
 )  # fmt: skip
 NOT_HERE = (
     "There is no such page, or it belongs to an account that you are not in. "

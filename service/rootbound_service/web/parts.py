@@ -12,6 +12,7 @@ from rootbound_service.links import BadToken, Links
 from rootbound_service.secret import links_of
 from rootbound_service.web.api.rate import Calls
 from rootbound_service.web.assets import asset_path
+from rootbound_service.web.kept import Kept
 
 if TYPE_CHECKING:
     from contextlib import AbstractContextManager
@@ -35,6 +36,7 @@ class Desk:
         self.service = service
         self.links: Links = links_of(service.settings)
         self.calls = Calls(service.clock)
+        self.kept = Kept()
 
     @property
     def ask(self) -> str:

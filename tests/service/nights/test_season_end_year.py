@@ -91,7 +91,8 @@ def test_lessons_name_fields_whose_free_roots_would_not_have_run_short():
         # 10 000 kg / 25.40 kg = 393.70 bushels a hectare; by 0.404686 ha an acre: 159.3
         (10.0, "maize", "us", "159 bu/ac"),
         (10.0, "maize", "metric", "10.0 t/ha"),
-        (3.0, "soybean", "us", "3.0 t/ha"),
+        # 3000 kg / 27.22 kg = 110.21 bushels a hectare: 44.6
+        (3.0, "soybean", "us", "45 bu/ac"),
         (None, "maize", "us", words.NO_YIELD),
     ],
 )

@@ -11,7 +11,7 @@ from rootbound_service.intake.shapes.outlines import Position, Ring
 from rootbound_service.intake.shapes.refuse import Flaw
 
 if TYPE_CHECKING:
-    from shapely import Polygon  # type: ignore[import-untyped]
+    from shapely import Polygon
 
 METRES_PER_DEGREE = 111_000.0
 FINEST_M = 0.25

@@ -55,7 +55,7 @@ def drawn_of_shapefile(files: Mapping[str, bytes]) -> Iterator[Drawn]:
 
 
 def _rows(shp: bytes, dbf: bytes | None) -> list[tuple[Any, dict[str, str]]]:
-    import shapefile  # type: ignore[import-untyped]
+    import shapefile
 
     if dbf is None:
         reader: Any = shapefile.Reader(shp=io.BytesIO(shp))

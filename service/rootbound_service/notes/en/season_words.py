@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rootbound_rules.crop.yields import KG_PER_BUSHEL, t_per_ha_of_bushels
 from rootbound_service.notes.en.particulars import WALL_WORDS
 from rootbound_service.notes.en.quantities import count, day
 from rootbound_service.notes.en.wording import rung_label
@@ -66,10 +67,6 @@ NO_LESSON = "Too few seasons, or too little stress, to say anything for the next
 TOO_FEW = "too few to say"
 MOISTURE_MIND = "Soil as it was when first dug; nobody noted it on the day of planting."
 YIELD_MIND = "As entered. A yield has many causes: it is not held against the warnings."
-KG_PER_BUSHEL = {"maize": 25.40}
-"""Of shelled maize, 56 lb (from memory: US weights and measures, NIST Handbook 130). [kg]"""
-HA_PER_ACRE = 0.404686
-"""One US acre (from memory: NIST Handbook 44, appendix C). [ha]"""
 
 
 def yield_text(t_ha: float | None, crop: str, units: Units) -> str:
@@ -86,9 +83,8 @@ def yield_text(t_ha: float | None, crop: str, units: Units) -> str:
     """
     if t_ha is None:
         return NO_YIELD
-    bushel = KG_PER_BUSHEL.get(crop)
-    if units == "us" and bushel is not None:
-        return f"{t_ha * 1000.0 / bushel * HA_PER_ACRE:.0f} bu/ac"
+    if units == "us" and crop in KG_PER_BUSHEL:
+        return f"{t_ha / t_per_ha_of_bushels(crop):.0f} bu/ac"
     return f"{t_ha:.1f} t/ha"
 
 

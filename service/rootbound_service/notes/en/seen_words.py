@@ -16,7 +16,7 @@ def what_text(record: ObservationRecord, units: Units) -> str:
     if record.kind == "rolled":
         return "leaves rolled at noon" if value else "leaves not rolled at noon"
     if record.kind == "harvest":
-        return "harvested"
+        return "harvested" if record.value is None else f"harvested, {record.value:.1f} t/ha"
     return f"{record.kind} {depth_text(value, units)}"
 
 

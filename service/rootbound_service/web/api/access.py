@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Annotated
 from fastapi import Depends, Request, Security
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 
+from rootbound_service.store.accounts import is_operator
 from rootbound_service.store.api_tokens import USED_EVERY, caller_of, token_used
 from rootbound_service.web.access.reader import NotYours, Reader
 from rootbound_service.web.api.problems import Stop
+from rootbound_service.web.api.rate import MOST
 from rootbound_service.web.parts import desk_of
 
 if TYPE_CHECKING:
@@ -19,9 +21,14 @@ if TYPE_CHECKING:
 
     from rootbound_service.web.parts import Desk
 
-bearer = HTTPBearer(auto_error=False, description="A token made on the page Tokens, as rb_...")
-MOST_A_MINUTE = 600
+bearer = HTTPBearer(
+    auto_error=False,
+    scheme_name="token",
+    bearerFormat="rb_...",
+    description="A token made on the page Tokens. It is shown there once and can be ended there.",
+)
 NO_TOKEN = "Send a token that holds: Authorization: Bearer rb_..."  # noqa: S105  a sentence
+TOO_OFTEN = f"A token makes at most {MOST} calls a minute."
 ADVISE = {"enrol", "people"}
 """Scopes that only an adviser's token can use."""
 
@@ -42,17 +49,19 @@ def called(
     """Find who calls; cookies count for nothing here, so no other site can use one."""
     desk = desk_of(request)
     now = desk.service.clock.now()
-    headers = {"WWW-Authenticate": "Bearer"}
     if proof is None:
-        raise Stop(401, NO_TOKEN, headers)
+        raise Stop(401, NO_TOKEN, {"WWW-Authenticate": "Bearer"})
     with desk.reading() as conn:
         caller = caller_of(conn, proof.credentials, now)
+        runs = caller is not None and is_operator(conn, caller.person.id)
     if caller is None:
-        raise Stop(401, NO_TOKEN, headers | {"WWW-Authenticate": 'Bearer error="invalid_token"'})
+        raise Stop(401, NO_TOKEN, {"WWW-Authenticate": 'Bearer error="invalid_token"'})
     if not desk.calls.allows(str(caller.token_id)):
-        raise Stop(429, f"At most {MOST_A_MINUTE} calls a minute.", {"Retry-After": "60"})
+        raise Stop(429, TOO_OFTEN, {"Retry-After": "60"})
     _seen(desk, caller.token_id, caller.used_at, now)
-    reader = Reader(caller.person, caller.account_id, caller.account_name, caller.role, way="api")
+    reader = Reader(
+        caller.person, caller.account_id, caller.account_name, caller.role, runs, way="api"
+    )
     return Called(reader, caller.token_id, caller.scopes)
 
 
@@ -67,7 +76,7 @@ def may(scope: str) -> Callable[[Called], Called]:
 
     def check(caller: Annotated[Called, Depends(called)]) -> Called:
         if scope not in caller.scopes:
-            raise NotYours(f"This token has no scope {scope}.")
+            raise NotYours(f"This token has no scope {scope}. Make one that has.")
         if scope in ADVISE and not caller.reader.enrols:
             raise NotYours("Only an adviser's token does this.")
         if scope != "read" and not caller.reader.records:
@@ -82,6 +91,24 @@ Digs = Annotated[Called, Depends(may("dig"))]
 Observes = Annotated[Called, Depends(may("observe"))]
 Enrols = Annotated[Called, Depends(may("enrol"))]
 Invites = Annotated[Called, Depends(may("people"))]
+
+
+def advises(caller: Reads) -> Called:
+    """See to it that the token is an adviser's: what it sees is not for everybody."""
+    if not caller.reader.enrols:
+        raise NotYours("Only an adviser's token sees this.")
+    return caller
+
+
+def operates(caller: Reads) -> Called:
+    """See to it that the token is of somebody who runs the service."""
+    if not caller.reader.operator:
+        raise NotYours("Only a token of whoever runs the service sees this.")
+    return caller
+
+
+Advises = Annotated[Called, Depends(advises)]
+Operates = Annotated[Called, Depends(operates)]
 
 
 def _seen(desk: Desk, token_id: int, before: datetime | None, now: datetime) -> None:

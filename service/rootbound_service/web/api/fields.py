@@ -1,56 +1,65 @@
-"""Fields over the API: listed, looked at, enrolled."""
+"""Fields over the API: listed, looked at, enrolled, changed."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Query, Request, Response
-from pydantic import BaseModel, Field
+from pydantic import Field
+from sqlalchemy import Connection
 
+from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.intake.fields import field_record
-from rootbound_service.nights.pictures import unpacked_picture
 from rootbound_service.store.audits import log
 from rootbound_service.store.field_rows import load_fields
-from rootbound_service.store.fields import add_field
+from rootbound_service.store.fields import add_field, set_elevation
 from rootbound_service.store.risk import risk_of_seasons
 from rootbound_service.store.schema import field
-from rootbound_service.store.season_pictures import pictures_of
 from rootbound_service.store.standings import fitting
-from rootbound_service.web.access.reader import NotThere
 from rootbound_service.web.api.access import Enrols, Reads
+from rootbound_service.web.api.base import MOST_ID, PRINTED, Id
 from rootbound_service.web.api.once import Key, once
-from rootbound_service.web.api.problems import responses
-from rootbound_service.web.api.shapes import MOST_ID, FieldIn, FieldOut, FieldPage, Id, SeasonOut
-from rootbound_service.web.api.told import field_out, season_out
-from rootbound_service.web.pages.frame import own_field
-from rootbound_service.web.parts import Served
+from rootbound_service.web.api.paging import Paged, link_next
+from rootbound_service.web.api.problems import SENDING, responses
+from rootbound_service.web.api.shapes import (
+    CropName,
+    FieldChange,
+    FieldIn,
+    FieldOut,
+    FieldPage,
+    Status,
+)
+from rootbound_service.web.api.soil_change import change_soil
+from rootbound_service.web.api.told import field_out
+from rootbound_service.web.pages.frame import day_at, own_field
+from rootbound_service.web.parts import Desk, Served
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
+    from collections.abc import Sequence
 
     from rootbound_service.records import FieldRecord
 
 routes = APIRouter(tags=["fields"])
 
 
-class Asked(BaseModel):
-    """Which fields; those of smaller numbers come first, whatever changes meanwhile."""
+class Asked(Paged):
+    """Which fields."""
 
-    grower: int | None = Field(None, ge=1, le=MOST_ID)
-    crop: Literal["maize", "soybean", "sorghum"] | None = None
-    rung: int | None = Field(None, ge=0, le=4)
-    status: Literal["watched", "unrated", "unknown", "waiting", "finished"] | None = None
-    q: str = Field("", max_length=80, description="Part of a field's or a grower's name")
-    after: int = Field(0, ge=0, le=MOST_ID, description="As the last page's next says")
-    limit: int = Field(50, ge=1, le=200)
+    grower: int | None = Field(None, ge=1, le=MOST_ID, description="Only this grower's")
+    crop: CropName | None = None
+    rung: int | None = Field(None, ge=0, le=4, description="Only those watched at this rung")
+    status: Status | None = Field(None, description="As the last night found it")
+    q: str = Field(
+        "", max_length=80, pattern=PRINTED, description="Part of a field's or a grower's name"
+    )
 
 
 @routes.get("/fields", responses=responses())
 def list_fields(
-    desk: Served, caller: Reads, asked: Annotated[Asked, Query()], request: Request, out: Response
+    request: Request, out: Response, desk: Served, caller: Reads, asked: Annotated[Asked, Query()]
 ) -> FieldPage:
-    """List fields, a page at a time, with how they stand."""
+    """List fields with how they stand, by number, which no night changes."""
     who = caller.reader
     wanted = replace(
         who.wanted(),
@@ -59,33 +68,32 @@ def list_fields(
         rungs=() if asked.rung is None else (asked.rung,),
         text=asked.q,
     )
-    if asked.grower is not None and wanted.grower_id is None:
+    if asked.grower is not None:
+        if who.grower_id not in {None, asked.grower}:
+            return FieldPage(fields=[], next=None)
         wanted = replace(wanted, grower_id=asked.grower)
     with desk.reading() as conn:
-        ids = fitting(conn, wanted, asked.after, asked.limit + 1)
+        ids = fitting(conn, wanted, asked.after or 0, asked.limit + 1)
         some = ids[: asked.limit]
         found = load_fields(conn, *who.own(), field.c.id.in_(some)) if some else []
-        told = _told(conn, found)
-    onward = str(some[-1]) if len(ids) > asked.limit else None
-    if onward is not None:
-        url = request.url.include_query_params(after=onward)
-        out.headers["Link"] = f'<{url.path}?{url.query}>; rel="next"'
+        told = fields_out(desk, conn, found)
+    onward = some[-1] if len(ids) > asked.limit else None
+    link_next(request, out, onward)
     return FieldPage(fields=told, next=onward)
 
 
-@routes.post("/fields", status_code=201, response_model=FieldOut, responses=responses(409))
+@routes.post("/fields", status_code=201, response_model=FieldOut, responses=responses(*SENDING))
 def enrol(desk: Served, caller: Enrols, sent: FieldIn, key: Key = None) -> Response:
-    """Enrol a field; its soil is fetched in the night unless a texture is given."""
+    """Enrol a field; without a soil of its own, soil services are asked in the night."""
     who, now = caller.reader, desk.service.clock.now()
 
-    def act() -> FieldOut:
+    def act(conn: Connection) -> FieldOut:
         values = {name: one for name, one in sent.model_dump().items() if one is not None}
         values["adviser"] = f"{who.person.name} <{who.person.email}>"
         record = replace(field_record(values, today=now), account_id=who.account_id)
-        with desk.writing() as conn:
-            stored = add_field(conn, record, now)
-            log(conn, who.actor, now, "field.enrol", stored.id)
-        return field_out(stored, None)
+        stored = add_field(conn, record, now)
+        log(conn, who.actor, now, "field.enrol", stored.id)
+        return fields_out(desk, conn, [stored])[0]
 
     return once(desk, caller, key, ("POST /fields", sent.model_dump(mode="json")), act)
 
@@ -94,20 +102,42 @@ def enrol(desk: Served, caller: Enrols, sent: FieldIn, key: Key = None) -> Respo
 def one_field(desk: Served, caller: Reads, field_id: Id) -> FieldOut:
     """Give one field with how it stands."""
     with desk.reading() as conn:
-        return _told(conn, [own_field(conn, caller.reader, field_id)])[0]
+        return fields_out(desk, conn, [own_field(conn, caller.reader, field_id)])[0]
 
 
-@routes.get("/fields/{field_id}/season", responses=responses(404))
-def season(desk: Served, caller: Reads, field_id: Id) -> SeasonOut:
-    """Give the season's days of both twins, as last computed, and the outlook."""
-    with desk.reading() as conn:
-        one = own_field(conn, caller.reader, field_id)
-        packed = pictures_of(conn, [one.season_id]).get(one.season_id)
-    if packed is None:
-        raise NotThere("season computed yet")
-    return season_out(unpacked_picture(packed))
+@routes.patch("/fields/{field_id}", responses=responses(404, *SENDING))
+def change(desk: Served, caller: Enrols, field_id: Id, sent: FieldChange) -> FieldOut:
+    """Change the elevation or the soil; it counts from the next night on."""
+    who, now = caller.reader, desk.service.clock.now()
+    named = sent.model_fields_set
+    if not named:
+        wanted = "name elevation_m, soil or both"
+        raise RefusedInput((Problem("body", "nothing is to be changed", wanted),))
+    with desk.writing() as conn:
+        own_field(conn, who, field_id)
+        if "elevation_m" in named:
+            if sent.elevation_m is None:
+                wanted = "give the elevation, -400 to 4000 m"
+                raise RefusedInput((Problem("elevation_m", "cannot be taken away", wanted),))
+            set_elevation(conn, field_id, sent.elevation_m)
+        if sent.soil is not None:
+            change_soil(conn, field_id, sent.soil, now)
+        log(conn, who.actor, now, "field.change", field_id, names=sorted(named))
+        return fields_out(desk, conn, [own_field(conn, who, field_id)])[0]
 
 
-def _told(conn: Connection, found: list[FieldRecord]) -> list[FieldOut]:
+def fields_out(desk: Desk, conn: Connection, found: Sequence[FieldRecord]) -> list[FieldOut]:
+    """Give fields with what their last nights found.
+
+    Parameters
+    ----------
+    desk
+        The service.
+    conn
+        The caller's transaction; reading is enough.
+    found
+        The fields.
+    """
+    now, stale = desk.service.clock.now(), desk.service.settings.weather_stale_days
     rows = risk_of_seasons(conn, [one.season_id for one in found])
-    return [field_out(one, rows.get(one.season_id)) for one in found]
+    return [field_out(one, rows.get(one.season_id), day_at(one, now), stale) for one in found]

@@ -1,39 +1,35 @@
-"""From the service's records to what the API gives."""
+"""From fields and their nights to what the API gives of them."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import TYPE_CHECKING
 
-from rootbound_service.nights.row_facts import hold_of
+from rootbound_service.nights.standing import facts_of
 from rootbound_service.store.soil_record import NAMES
 from rootbound_service.web.api.shapes import (
     DaysAheadOut,
-    DigOut,
     FieldOut,
     HoldDayOut,
     HoldOut,
-    NoteOut,
-    ObservationOut,
     SeasonOut,
+    SoilOut,
+    StageOut,
     StandingOut,
 )
 
 if TYPE_CHECKING:
+    from datetime import date
+
     import numpy as np
     from numpy.typing import NDArray
 
+    from rootbound_rules.risk.rain_to_hold import ToHold
     from rootbound_service.nights.pictures import SeasonPicture
-    from rootbound_service.records import (
-        DigRecord,
-        FieldRecord,
-        NoteRecord,
-        ObservationRecord,
-        RiskRecord,
-    )
+    from rootbound_service.notes.facts import FieldFacts
+    from rootbound_service.records import FieldRecord, RiskRecord
 
 
-def field_out(one: FieldRecord, row: RiskRecord | None) -> FieldOut:
+def field_out(one: FieldRecord, row: RiskRecord | None, today: date, stale_days: int) -> FieldOut:
     """Give a field.
 
     Parameters
@@ -42,7 +38,14 @@ def field_out(one: FieldRecord, row: RiskRecord | None) -> FieldOut:
         The field.
     row
         Of its last night; None before the first.
+    today
+        The day it is there.
+    stale_days
+        Weather older than this makes the field unknown. [d]
     """
+    facts = facts_of(one, row, today=today, stale_days=stale_days)
+    soil = {name: getattr(one.soil, name) for name in NAMES}
+    standing = standing_out(facts, row.night) if facts is not None and row is not None else None
     return FieldOut(
         id=one.id,
         name=one.name,
@@ -51,6 +54,7 @@ def field_out(one: FieldRecord, row: RiskRecord | None) -> FieldOut:
         elevation_m=one.elevation_m,
         time_zone=one.time_zone,
         irrigated=one.irrigated,
+        grower_id=one.grower.id,
         grower=one.grower.name,
         adviser=one.adviser.name if one.adviser else None,
         crop=one.crop,
@@ -58,84 +62,46 @@ def field_out(one: FieldRecord, row: RiskRecord | None) -> FieldOut:
         row_spacing_cm=one.row_spacing_cm,
         seed_depth_cm=one.seed_depth_cm,
         black_layer_gdd_f=one.black_layer_gdd_f,
-        soil={name: getattr(one.soil, name) for name in NAMES} | {"origin": one.soil.origin},
+        soil=SoilOut(**soil, origin=one.soil.origin),
         digs=len(one.digs),
-        standing=None if row is None else standing_out(row),
+        standing=standing,
     )
 
 
-def standing_out(row: RiskRecord) -> StandingOut:
+def standing_out(facts: FieldFacts, night: date) -> StandingOut:
     """Give how a field stands.
 
     Parameters
     ----------
-    row
-        Of a night.
+    facts
+        As of today.
+    night
+        The night they were found in.
     """
-    hold = hold_of(row)
+    ahead = facts.days_ahead
     return StandingOut(
-        night=row.night,
-        status=row.status,
-        rung=row.rung,
-        free_rung=row.free_rung,
-        reason=row.reason,
-        stage=row.stage,
-        gdd_f=row.gdd_f_total,
-        water_in_reach_mm=row.water_in_reach_mm,
-        free_water_mm=row.free_water_mm,
+        night=night,
+        status=facts.status,
+        rung=facts.rung,
+        free_rung=facts.free_rung,
+        reason=facts.reason,
+        stage=facts.stage,
+        gdd_f=round(facts.gdd_f_total, 3),
+        water_in_reach_mm=_round(facts.water_in_reach_mm),
+        free_water_mm=_round(facts.free_water_mm),
         days_ahead=DaysAheadOut(
-            kind=row.days_ahead_kind,
-            median=row.days_ahead_median,
-            low=row.days_ahead_low,
-            high=row.days_ahead_high,
+            kind=ahead.kind,
+            median=_round(ahead.median),
+            low=_round(ahead.low),
+            high=_round(ahead.high),
         ),
-        rain_to_hold=None
-        if hold is None
-        else HoldOut(
-            kind=hold.kind,
-            days=[HoldDayOut(day=d.day, mm=d.mm, low_mm=d.low, high_mm=d.high) for d in hold.days],
-        ),
-        chance_7_days=row.chance_7,
-        chance_14_days=row.chance_14,
-        stress_days_season=row.stress_season,
-        reach=row.reach,
-        weather_through=row.weather_through,
-    )
-
-
-def dig_out(card: DigRecord) -> DigOut:
-    """Give a dig card."""
-    values = asdict(card)
-    values["date"] = card.dug_on
-    return DigOut(**{name: values[name] for name in DigOut.model_fields})
-
-
-def observation_out(one: ObservationRecord) -> ObservationOut:
-    """Give an observation."""
-    values = asdict(one)
-    return ObservationOut(**{name: values[name] for name in ObservationOut.model_fields})
-
-
-def note_out(note: NoteRecord, field_id: int, *, evidence: bool = False) -> NoteOut:
-    """Give a note.
-
-    Parameters
-    ----------
-    note
-        The note.
-    field_id
-        Of its field.
-    evidence
-        Whether to give all it rests on.
-    """
-    return NoteOut(
-        id=note.id,
-        field_id=field_id,
-        night=note.night,
-        from_rung=note.from_rung,
-        to_rung=note.to_rung,
-        reason=note.reason,
-        evidence=note.evidence if evidence else None,
+        rain_to_hold=None if facts.rain_to_hold is None else _hold(facts.rain_to_hold),
+        chance_7_days=_round(facts.chance_7),
+        chance_14_days=_round(facts.chance_14),
+        stress_past_7_days=_round(facts.stress_past_7),
+        stress_season_days=_round(facts.stress_season),
+        reach=_round(facts.reach),
+        weather_through=facts.weather_through,
     )
 
 
@@ -161,8 +127,20 @@ def season_out(picture: SeasonPicture) -> SeasonOut:
         held_middle_mm=_list(series.held_mid_mm),
         held_high_mm=_list(series.held_high_mm),
         free_middle_mm=_list(series.free_mid_mm),
-        stages=list(picture.stages),
+        stages=[StageOut(stage=stage, day=day) for stage, day in picture.stages],
     )
+
+
+def _hold(hold: ToHold) -> HoldOut:
+    days = [
+        HoldDayOut(day=one.day, mm=one.mm, low_mm=one.low, high_mm=one.high) for one in hold.days
+    ]
+    return HoldOut(kind=hold.kind, days=days)
+
+
+def _round(value: float | None) -> float | None:
+    """To a thousandth, which is finer than anything here is known."""
+    return None if value is None else round(value, 3)
 
 
 def _list(values: NDArray[np.float64] | None) -> list[float]:

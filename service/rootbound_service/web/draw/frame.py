@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-LEFT, RIGHT, TOP = 46.0, 14.0, 16.0
+LEFT, RIGHT, TOP = 40.0, 36.0, 16.0
 RAIN, STRIP, STAGES, AXIS = 52.0, 22.0, 24.0, 22.0
 """Heights of the rain, the rungs, the stages, the months."""
 GAP = 8.0

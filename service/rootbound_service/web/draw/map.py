@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rootbound_service.web.draw.apart import DOT, Room
 from rootbound_service.web.draw.grid import FOOT, grid, scale
 from rootbound_service.web.draw.marks import path, tag, titled, words
+from rootbound_service.web.draw.outlines import CREDIT
 from rootbound_service.web.draw.place import Extent, Position, extent_of
 
 WIDTH = 340.0
@@ -17,8 +19,8 @@ CROWD = 140
 """More fields than this are counted by squares."""
 SQUARES = 8
 """Squares across the picture."""
-MOST_CORNERS = 60
-"""Of a shape: more cannot be seen at its size, and would fill the page."""
+FINE_PX = 2.0
+"""Corners nearer than this to the one before cannot be seen, and would fill the page. [px]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +72,8 @@ def map_svg(spots: Sequence[Spot], outlines: Sequence[Sequence[Position]] = ()) 
     drawn = None if len(spots) > CROWD else _each(spots, extent)
     parts = [*grid(extent), *(path(map(extent.at, line), "land") for line in outlines)]
     parts += [*(_counted(spots, extent) if drawn is None else drawn), *scale(extent)]
+    if outlines:
+        parts.append(words(CREDIT, WIDTH - 4, extent.height + 40, "tick", "end"))
     about = f"Map of {len(spots)} field{'' if len(spots) == 1 else 's'}, north is up"
     return tag(
         "svg",
@@ -88,7 +92,7 @@ def _each(spots: Sequence[Spot], extent: Extent) -> list[str] | None:
     shapes, dots, leaders = list[str](), list[str](), list[str]()
     for one in spots:
         x, y = extent.at(one.place)
-        corners = [extent.at(at) for at in one.ring[:: len(one.ring) // MOST_CORNERS + 1]]
+        corners = _corners(one, extent)
         if corners and _size(corners) >= SHAPE_PX:
             shape = path(corners, f"place {one.kind}", close=True)
             shapes.append(_link(one, shape + _number(one, x, y)))
@@ -114,17 +118,17 @@ def _number(one: Spot, x: float, y: float) -> str:
 def _counted(spots: Sequence[Spot], extent: Extent) -> list[str]:
     """Squares with how many fields lie in them, in the colour and with the rung of the worst."""
     side = extent.width / SQUARES
+    tall = extent.height / max(round(extent.height / side), 1)
     squares: dict[tuple[int, int], list[Spot]] = {}
     for one in spots:
         x, y = extent.at(one.place)
-        squares.setdefault((int(x // side), int(y // side)), []).append(one)
+        squares.setdefault((int(x // side), int(y // tall)), []).append(one)
     found: list[str] = []
     for (column, row), inside in sorted(squares.items()):
         worst = inside[0]  # the most urgent comes first
-        x, y, many = column * side, row * side, len(inside)
+        x, y, many = column * side, row * tall, len(inside)
         about = f"{many} field{'' if many == 1 else 's'}; the most urgent: {worst.about}"
-        tall = min(side, extent.height - y) - 1
-        box = tag("rect", x=x, y=y, width=side - 1, height=tall, class_=f"place {worst.kind}")
+        box = tag("rect", x=x, y=y, width=side - 1, height=tall - 1, class_=f"place {worst.kind}")
         kind, middle, foot = f"on-{worst.kind}", x + side / 2, y + tall / 2
         told = words(str(many), middle, foot - 2, f"many {kind}", "middle")
         rung = f"rung {worst.sign}" if worst.sign else "none"
@@ -132,6 +136,15 @@ def _counted(spots: Sequence[Spot], extent: Extent) -> list[str]:
         link = tag("a", titled(about) + box + told, href=f"/fields/{worst.id}", aria_label=about)
         found.append(link)
     return found
+
+
+def _corners(one: Spot, extent: Extent) -> list[tuple[float, float]]:
+    """The outline in the picture, without corners that cannot be told apart."""
+    kept: list[tuple[float, float]] = []
+    for at in map(extent.at, one.ring):
+        if not kept or math.dist(at, kept[-1]) >= FINE_PX:
+            kept.append(at)
+    return kept
 
 
 def _size(points: Sequence[tuple[float, float]]) -> float:

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 PACKAGE = "bokeh_sampledata"
+CREDIT = "borders: US Census Bureau"
+"""Its terms ask for the name."""
 WIDEST_DEGREES = 4.0
 """On a wider map counties would hide the fields; states are drawn instead. [degrees]"""
 STEP = 400.0

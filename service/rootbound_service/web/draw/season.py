@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from rootbound_service.records import Units
     from rootbound_service.web.draw.shapes import Picture
 
-WIDE, NARROW = 960.0, 360.0
+WIDE, NARROW = 960.0, 320.0
 PLOT = {WIDE: 230.0, NARROW: 200.0}
 MONTH_WIDE = 30.0
 """Room for the name of a month. [px]"""
@@ -72,8 +72,7 @@ def season_svg(picture: Picture, units: Units, width: float = WIDE) -> str:
         aria_labelledby=f"{name}-t {name}-d",
         data_left=frame.x(frame.first),
         data_day=round(frame.day_wide, 3),
-        data_top=TOP,
-        data_foot=frame.water_foot,
+        data_now=len(picture.series.dates) - 1,
     )
 
 
@@ -180,23 +179,19 @@ def _water(picture: Picture, frame: Frame, units: Units) -> Iterator[str]:
 
 
 def _names(picture: Picture, frame: Frame, units: Units) -> Iterator[str]:
-    """Name the lines at their ends, kept a line of text apart."""
+    """Name the lines beside their ends, kept a line of text apart."""
     series = picture.series
-    coming = series.free_mid_mm is not None and series.held_mid_mm is not None
     free = series.free_water_mm if series.free_mid_mm is None else series.free_mid_mm
     held = series.held_water_mm if series.held_mid_mm is None else series.held_mid_mm
-    end = frame.width - RIGHT - 2 if coming else frame.middle(series.dates[-1])
-    y_free, y_held = (_end(one, frame, units) for one in (free, held))
-    lowest = frame.water_foot - 6
-    if not picture.rated:
-        yield words("free roots", end, min(y_free - 7, lowest), "name-free", "end")
-        return
-    above, below = sorted((y_free, y_held))
-    above = min(max(above - 7, frame.water_top + 14), lowest - NAME_TALL)
-    below = min(max(below - 7, above + NAME_TALL), lowest)
-    names = ("free", "held") if y_free <= y_held else ("held", "free")
-    for name, y in zip(names, (above, below), strict=True):
-        yield words(f"{name} roots", end, y, f"name-{name}", "end")
+    ends = [("free", _end(free, frame, units))]
+    if picture.rated:
+        ends.append(("held", _end(held, frame, units)))
+    ends.sort(key=lambda one: one[1])
+    foot = frame.water_foot + 4 - NAME_TALL * (len(ends) - 1)
+    y = -1.0
+    for place, (name, end) in enumerate(ends):
+        y = max(min(end + 4, foot + place * NAME_TALL), y + NAME_TALL)
+        yield words(name, frame.width - RIGHT + 5, y, f"name-{name}")
 
 
 def _end(values: NDArray[np.float64], frame: Frame, units: Units) -> float:

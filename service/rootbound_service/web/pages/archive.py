@@ -1,21 +1,20 @@
-"""What was: one's weekly digests, who changed what, and each note with its evidence."""
+"""What was: one's weekly digests, and each note with its evidence."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from sqlalchemy import select
 
 from rootbound_service.errors import RefusedInput
 from rootbound_service.nights.explain_note import explain
-from rootbound_service.store.audits import MOST_LISTED, entries
 from rootbound_service.store.digests import digests_of
 from rootbound_service.store.kept_weather import load
 from rootbound_service.store.notes import find_note
 from rootbound_service.store.schema import season
-from rootbound_service.web.access.reader import Adviser, NotThere, Signed
+from rootbound_service.web.access.reader import NotThere, Signed
 from rootbound_service.web.pages.field_view import note_words
 from rootbound_service.web.pages.frame import own_field, shown
 from rootbound_service.web.parts import Served
@@ -25,27 +24,6 @@ if TYPE_CHECKING:
 
     from rootbound_service.records import FieldRecord, NoteRecord
     from rootbound_service.web.access.reader import Reader
-
-DONE = {
-    "field.enrol": "enrolled a field",
-    "field.import": "imported fields",
-    "field.change": "changed a field",
-    "field.silence": "silenced a field for themselves",
-    "dig.add": "recorded a dig",
-    "photo.add": "added a photo",
-    "observation.add": "recorded an observation",
-    "observation.withdraw": "took an observation back",
-    "note.seen": "saw how a field stands",
-    "member.invite": "invited somebody",
-    "member.uninvite": "took an invitation back",
-    "member.join": "came in",
-    "member.role": "changed what somebody may do",
-    "token.make": "made a token",
-    "token.end": "ended a token",
-    "person.change": "changed how they read",
-    "feed.make": "made a feed address",
-    "feed.end": "ended a feed address",
-}
 
 routes = APIRouter()
 
@@ -57,20 +35,6 @@ def digests(request: Request, desk: Served, who: Signed) -> Response:
         found = digests_of(conn, who.person.id)
     listed = [(one, desk.links.token("digest", one.id)) for one in found]
     return shown(request, who, "digests", part="digests", listed=listed)
-
-
-@routes.get("/changes")
-def changes(
-    request: Request,
-    desk: Served,
-    who: Adviser,
-    before: Annotated[int | None, Query(ge=1, le=2**31 - 1)] = None,
-) -> Response:
-    """List who changed what, the latest first."""
-    with desk.reading() as conn:
-        listed = entries(conn, who.account_id, before)
-    onward = listed[-1].id if len(listed) == MOST_LISTED else None
-    return shown(request, who, "changes", part="people", listed=listed, done=DONE, onward=onward)
 
 
 @routes.get("/notes/{note_id}")

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from statistics import median, median_high
 
-from rootbound_service.errors import Problem, RefusedInput
-from rootbound_service.intake.limits import CM_PER_INCH
+from rootbound_service.errors import Problem
+from rootbound_service.intake.limits import CM_PER_INCH, PAN_DEPTH_CM, SEED_CM, SEED_IN, Limit
 from rootbound_service.records import Units
 from rootbound_service.web.access.forms import Sent
 
@@ -15,6 +16,30 @@ PLANTS = 10
 WHOLE = "give a whole number of roots, 0 to 60"
 MOST_ROOTS = 60
 COUNTS = ("crossing", "held")
+BOTH = "count both for this plant, or leave both empty"
+PAN_DEPTH_IN = Limit("pan depth", 0.8, 31, "in")
+NAMES = {
+    "date": "day of the dig",
+    "wall_class": "wall",
+    "pan_class": "pan",
+    "pan_depth_cm": "depth to the pan",
+    "seed_depth_cm": "seed depth",
+    "soil_moisture": "soil in the furrow",
+    "form_id": "the card's own number",
+}
+SPOTS = {
+    "day of the dig": "d-date",
+    "wall": "w-1-0",
+    "pan": "p-0",
+    "depth to the pan": "d-pan",
+    "soil in the furrow": "d-moist",
+    "note": "d-note",
+    "crossing": "c-1",
+    "held": "h-1",
+    "seed depth": "s-1",
+    "photos": "d-photo",
+}
+OF_PLANT = re.compile(r"plant (\d+), (crossing|held|seed depth)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,18 +54,20 @@ class Plant:
     """As typed, in the digger's unit."""
 
 
-def plants_of(form: Sent) -> tuple[Plant, ...]:
+def plants_of(form: Sent, units: Units) -> tuple[tuple[Plant, ...], tuple[Problem, ...]]:
     """Read the plants that were filled in.
 
     Parameters
     ----------
     form
         The form.
+    units
+        The digger's: depths are typed in inches or centimetres.
 
-    Raises
-    ------
-    RefusedInput
-        With every cell that is no number, by plant.
+    Returns
+    -------
+    tuple
+        The plants, and every cell that cannot be right, by plant.
     """
     problems: list[Problem] = []
     found: list[Plant] = []
@@ -52,15 +79,20 @@ def plants_of(form: Sent) -> tuple[Plant, ...]:
             continue
         where = f"plant {number}"
         crossing, held = (_count(cells[one], f"{where}, {one}", problems) for one in COUNTS)
+        for name, other in (COUNTS, COUNTS[::-1]):
+            if cells[other] and not cells[name]:
+                what = f"is empty, and {other} is {cells[other][:20]}"
+                problems.append(Problem(f"{where}, {name}", what, BOTH))
         wall = int(cells["wall"]) if cells["wall"] in {*"0123"} else None
-        seed = _depth(cells["seed"], where, problems)
+        limit = SEED_IN if units == "us" else SEED_CM
+        seed = _depth(cells["seed"], f"{where}, seed depth", limit, problems)
         found.append(Plant(number, crossing, held, wall, seed))
-    if problems:
-        raise RefusedInput(tuple(problems))
-    return tuple(found)
+    return tuple(found), tuple(problems)
 
 
-def card_values(form: Sent, plants: tuple[Plant, ...], units: Units) -> dict[str, object]:
+def card_values(
+    form: Sent, plants: tuple[Plant, ...], units: Units
+) -> tuple[dict[str, object], tuple[Problem, ...]]:
     """Put the plants together to the values of one dig card.
 
     Parameters
@@ -74,14 +106,17 @@ def card_values(form: Sent, plants: tuple[Plant, ...], units: Units) -> dict[str
 
     Returns
     -------
-    dict
-        For ``intake.digs.dig_record``. The wall is that of the middle plant, the worse of two;
-        roots are summed over the plants that were counted.
+    tuple
+        Values for ``intake.digs.dig_record``, and what is wrong with them so far. The wall is that
+        of the middle plant, the worse of two; roots are summed over the plants that were counted.
     """
+    problems: list[Problem] = []
     values: dict[str, object] = {"date": form.get("date"), "form_id": form.get("form_id")}
     walls = [one.wall for one in plants if one.wall is not None]
-    if walls:
-        values["wall_class"] = median_high(walls)
+    if not walls:
+        wanted = "say for one plant at least how the furrow's wall is"
+        problems.append(Problem("wall", "no wall is rated", wanted))
+    values["wall_class"] = median_high(walls) if walls else 0
     values["plants"] = len(plants)
     counted = [one for one in plants if one.crossing is not None and one.held is not None]
     if counted:
@@ -91,11 +126,32 @@ def card_values(form: Sent, plants: tuple[Plant, ...], units: Units) -> dict[str
     if seeds:
         values["seed_depth_cm"] = _cm(median(seeds), units)
     values["pan_class"] = form.get("pan_class", "0") or "0"
-    if depth := form.get("pan_depth"):
-        values["pan_depth_cm"] = _cm_of(depth, units)
+    limit = PAN_DEPTH_IN if units == "us" else PAN_DEPTH_CM
+    pan = _depth(form.get("pan_depth"), NAMES["pan_depth_cm"], limit, problems)
+    if pan is not None:
+        values["pan_depth_cm"] = _cm(pan, units)
+    elif values["pan_class"] != "0" and not form.get("pan_depth"):
+        what = "is empty, and a pan was found"
+        problems.append(Problem(NAMES["pan_depth_cm"], what, f"measure it: {limit.wanted()}"))
     values["soil_moisture"] = form.get("soil_moisture") or None
     values["note"] = form.get("note")
-    return {name: value for name, value in values.items() if value not in {None, ""}}
+    given = {name: value for name, value in values.items() if value not in {None, ""}}
+    return given, tuple(problems)
+
+
+def name_of(value: str) -> str:
+    """Name a value of the card as the page does."""
+    return NAMES.get(value, value)
+
+
+def spot_of(problem: Problem) -> str:
+    """Give the input that a problem is about; empty where there is none."""
+    of_plant = OF_PLANT.fullmatch(problem.where)
+    if of_plant:
+        return f"{of_plant[2][0]}-{of_plant[1]}"
+    if problem.where.startswith("photo"):
+        return SPOTS["photos"]
+    return SPOTS.get(problem.where, "")
 
 
 def told(plants: tuple[Plant, ...]) -> list[dict[str, object]]:
@@ -115,24 +171,21 @@ def _count(text: str, where: str, problems: list[Problem]) -> int | None:
     return int(text)
 
 
-def _depth(text: str, where: str, problems: list[Problem]) -> float | None:
+def _depth(text: str, where: str, limit: Limit, problems: list[Problem]) -> float | None:
+    """A depth in the digger's own unit, which a refusal then speaks in too."""
     if not text:
         return None
     try:
-        return float(text.replace(",", "."))
+        depth = float(text.replace(",", "."))
     except ValueError:
         what = f"{text[:20]!r} is no depth"
-        problems.append(Problem(f"{where}, seed depth", what, "give a number, such as 2"))
+        problems.append(Problem(where, what, f"give a number: {limit.wanted()}"))
         return None
+    if not limit.low <= depth <= limit.high:
+        problems.append(Problem(where, f"{text[:20]} {limit.unit}", limit.wanted()))
+        return None
+    return depth
 
 
 def _cm(depth: float, units: Units) -> float:
     return round(depth * CM_PER_INCH, 2) if units == "us" else depth
-
-
-def _cm_of(text: str, units: Units) -> float | str:
-    """A depth in cm; what is no number is left to the check, which names it."""
-    try:
-        return _cm(float(text.replace(",", ".")), units)
-    except ValueError:
-        return text

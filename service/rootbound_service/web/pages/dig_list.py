@@ -70,6 +70,7 @@ def dig_list(request: Request, desk: Served, who: Signed) -> Response:
         who,
         "dig_list",
         part="dig-list",
+        day=day,
         first=first,
         again=again,
         any=bool(found.fields),

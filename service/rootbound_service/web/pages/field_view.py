@@ -75,6 +75,8 @@ def field_page(
     seen = tuple(every_observation(conn, one.season_id))
     last = rows[-1] if rows else None
     facts = facts_of(one, last, today=today, stale_days=stale_days, earlier=rows[:-1])
+    if facts is not None:
+        facts = replace(facts, previous_rung=_rung_before(rows))
     view, sources = _worded(facts, last, one, units)
     kept = _pictures(conn, one)
     return FieldPage(
@@ -138,6 +140,12 @@ def _picture(
         past=tuple((year, old.series) for year, old in kept.items() if year != one.planted.year),
         rated=bool(one.digs),
     )
+
+
+def _rung_before(rows: tuple[RiskRecord, ...]) -> int | None:
+    """The rung before the last change: what the field came from."""
+    steps = [rung for _, rung in _steps(rows)]
+    return steps[-2] if len(steps) > 1 else None
 
 
 def _steps(rows: tuple[RiskRecord, ...]) -> tuple[tuple[date, int | None], ...]:

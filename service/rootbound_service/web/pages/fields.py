@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from datetime import timedelta
+from collections.abc import Mapping
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
@@ -22,19 +23,22 @@ from rootbound_service.store.acknowledgements import acknowledge
 from rootbound_service.store.audits import log
 from rootbound_service.store.observations import add_observation
 from rootbound_service.store.photos import photos_of_season
+from rootbound_service.store.runs import last_run
 from rootbound_service.store.silences import MOST_DAYS, put_silence, silenced_fields
 from rootbound_service.store.soil import soil_values
+from rootbound_service.store.standings import standing_of
 from rootbound_service.web.access.forms import Form, Sent
 from rootbound_service.web.access.reader import NotThere, Reader, Recorder, Signed
 from rootbound_service.web.draw.hover import hover_data
 from rootbound_service.web.draw.season import NARROW, season_svg
+from rootbound_service.web.kept import FORM_ID
 from rootbound_service.web.pages.field_view import (
     FieldPage,
     field_page,
     note_words,
     recorded_rows,
 )
-from rootbound_service.web.pages.frame import day_at, own_field, shown, today_of
+from rootbound_service.web.pages.frame import day_at, kept_page, own_field, shown, today_of
 from rootbound_service.web.pages.soil_rows import soil_rows
 from rootbound_service.web.parts import Served
 
@@ -59,8 +63,28 @@ def one_field(
     request: Request, desk: Served, who: Signed, field_id: int, said: str = ""
 ) -> Response:
     """Show a field."""
+    now = desk.service.clock.now()
     with desk.reading() as conn:
-        return _page(request, desk, conn, who, field_id, said=said)
+        stands = standing_of(conn, who.wanted(), field_id)
+        if stands is None:
+            raise NotThere("field")
+        night = last_run(conn, finished_only=True)
+        silent = silenced_fields(conn, who.person.id, today_of(who.person, now)).get(field_id)
+
+    def make() -> tuple[str, Mapping[str, object]]:
+        with desk.reading() as conn:
+            return "field", _told(desk, conn, who, field_id, said=said)
+
+    rests_on = (
+        "field",
+        stands,
+        night,
+        silent,
+        SAID.get(said),
+        _half_hour(now),
+        today_of(who.person, now),
+    )
+    return kept_page(request, who, rests_on, make)
 
 
 @routes.post("/fields/{field_id}/observe")
@@ -78,9 +102,9 @@ def observe(request: Request, desk: Served, who: Recorder, field_id: int, form: 
             log(conn, who.actor, now, "observation.add", field_id, kinds=kinds)
     except RefusedInput as refused:
         with desk.reading() as conn:
-            return _page(
-                request, desk, conn, who, field_id, problems=refused.problems, typed=form.flat()
-            )
+            told = _told(desk, conn, who, field_id, problems=refused.problems, typed=form.flat())
+        told["form_id"] = form.get("form_id") or str(uuid4())
+        return shown(request, who, "field", 422, **told)
     return RedirectResponse(f"/fields/{field_id}?said=recorded#seen", 303)
 
 
@@ -145,8 +169,12 @@ def _values(form: Sent, units: Units) -> dict[str, object]:
     return values
 
 
-def _page(  # noqa: PLR0913  what a page can be shown with
-    request: Request,
+def _half_hour(now: datetime) -> datetime:
+    """The half hour it is: no field's own day ends within one."""
+    return now.replace(minute=now.minute // 30 * 30, second=0, microsecond=0)
+
+
+def _told(
     desk: Desk,
     conn: Connection,
     who: Reader,
@@ -154,39 +182,35 @@ def _page(  # noqa: PLR0913  what a page can be shown with
     *,
     said: str = "",
     problems: tuple[Problem, ...] = (),
-    typed: dict[str, str] | None = None,
-) -> Response:
+    typed: Mapping[str, str] | None = None,
+) -> dict[str, object]:
+    """What the page shows."""
     now, units = desk.service.clock.now(), who.person.units
     one = own_field(conn, who, field_id)
     today = day_at(one, now)
     page = field_page(conn, one, today, desk.service.settings.weather_stale_days, units)
-    silent = silenced_fields(conn, who.person.id, today_of(who.person, now)).get(field_id)
-    return shown(
-        request,
-        who,
-        "field",
-        422 if problems else 200,
-        part="today",
-        page=page,
-        one=one,
-        view=page.view,
-        notes=[(note, note_words(note)) for note in page.notes],
-        seen=recorded_rows(page, units, one.time_zone),
-        photos=photos_of_season(conn, one.season_id),
-        soil=soil_rows(one, soil_values(conn, field_id)),
-        silent=silent,
-        choices=CHOICES,
-        today=today,
-        said=SAID.get(said, ""),
-        problems=problems,
-        typed=defaultdict(str, typed or {}),
-        form_id=str(uuid4()),
-        care=CARE,
-        dig_care=DIG_CAUTIONS,
-        wall_words=WALL_WORDS,
-        pan_words=PAN_WORDS,
+    return {
+        "part": "today",
+        "page": page,
+        "one": one,
+        "view": page.view,
+        "notes": [(note, note_words(note)) for note in page.notes],
+        "seen": recorded_rows(page, units, one.time_zone),
+        "photos": photos_of_season(conn, one.season_id),
+        "soil": soil_rows(one, soil_values(conn, field_id)),
+        "silent": silenced_fields(conn, who.person.id, today_of(who.person, now)).get(field_id),
+        "choices": CHOICES,
+        "today": today,
+        "said": SAID.get(said, ""),
+        "problems": problems,
+        "typed": defaultdict(str, typed or {}),
+        "form_id": FORM_ID,
+        "care": CARE,
+        "dig_care": DIG_CAUTIONS,
+        "wall_words": WALL_WORDS,
+        "pan_words": PAN_WORDS,
         **_drawn(page, who),
-    )
+    }
 
 
 def _drawn(page: FieldPage, who: Reader) -> dict[str, Any]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable, Mapping
 from datetime import date, datetime
+from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from fastapi import Request
@@ -15,7 +17,8 @@ from rootbound_service.store.field_rows import load_fields
 from rootbound_service.store.schema import field
 from rootbound_service.web.access.forms import form_token
 from rootbound_service.web.access.reader import Keeper, NotThere, Reader
-from rootbound_service.web.parts import desk_of, page
+from rootbound_service.web.kept import FORM_ID, FORM_TOKEN
+from rootbound_service.web.parts import Desk, desk_of, rendered
 
 NAV = (
     ("today", "/today", "Today"),
@@ -47,15 +50,48 @@ def shown(
     values
         What it shows; ``part`` is the part of the site it belongs to.
     """
-    around = {
-        "who": who,
-        "form_token": form_token(request, who),
-        "nav": _nav(who),
-        "part": "",
-        "ask": desk_of(request).ask,
-    }
+    token = form_token(request, who)
+    return HTMLResponse(_framed(desk_of(request), who, name, token, values), status)
+
+
+def kept_page(
+    request: Request,
+    who: Reader,
+    rests_on: tuple[Hashable, ...],
+    make: Callable[[], tuple[str, Mapping[str, object]]],
+) -> HTMLResponse:
+    """Give a page as it was rendered before, if nothing it rests on has changed.
+
+    Parameters
+    ----------
+    request
+        The request.
+    who
+        Its reader.
+    rests_on
+        Everything it rests on beside the reader; nothing of the session may be among it.
+    make
+        Gives the template and what it shows; in its forms FORM_ID stands for their number.
+    """
+    desk = desk_of(request)
+
+    def whole() -> str:
+        name, values = make()
+        return _framed(desk, who, name, FORM_TOKEN, values)
+
+    key = (who.person, who.account_id, who.account_name, who.role, who.operator, *rests_on)
+    text = desk.kept.text(key, whole)
+    text = text.replace(FORM_TOKEN, form_token(request, who)).replace(FORM_ID, str(uuid4()))
+    return HTMLResponse(text)
+
+
+def _framed(
+    desk: Desk, who: Reader | Keeper, name: str, token: str, values: Mapping[str, object]
+) -> str:
+    """Render a page with what stands around it."""
+    around = {"who": who, "form_token": token, "nav": _nav(who), "part": "", "ask": desk.ask}
     with speaking(who.person.language):
-        return page(name, status, **(around | values))
+        return rendered(f"{name}.html.j2", **(around | dict(values)))
 
 
 def today_of(person: Person, now: datetime) -> date:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
-from rootbound_service.web.draw.map import Spot, map_svg
+from rootbound_service.web.draw.map import Spot, map_extent, map_svg
+from rootbound_service.web.draw.outlines import outlines_of
 
 if TYPE_CHECKING:
     from rootbound_service.web.pages.today_rows import Line
@@ -19,7 +20,9 @@ def field_map(lines: Sequence[Line]) -> str:
     lines
         The most urgent first.
     """
-    return map_svg([_spot(one) for one in lines])
+    spots = [_spot(one) for one in lines]
+    at = map_extent(spots)
+    return map_svg(spots, outlines_of(at.west, at.south, at.east, at.north) if at else ())
 
 
 def _spot(one: Line) -> Spot:

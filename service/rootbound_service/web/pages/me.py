@@ -2,52 +2,52 @@
 
 from __future__ import annotations
 
-from functools import cache
-from zoneinfo import available_timezones
-
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
-from sqlalchemy import select
+from pydantic_core import PydanticCustomError
 
+from rootbound_service.errors import Problem, RefusedInput
+from rootbound_service.intake.cells import read_text
+from rootbound_service.intake.limits import NAME_LENGTH
+from rootbound_service.intake.readers import read_reader
 from rootbound_service.notes.speech import languages
-from rootbound_service.store.accounts import memberships
 from rootbound_service.store.audits import log
-from rootbound_service.store.contacts import consents, contacts_of
 from rootbound_service.store.feed_keys import end_feed_keys, make_feed_key
 from rootbound_service.store.people import change_person
-from rootbound_service.store.schema import contact, field
-from rootbound_service.store.silences import silenced_fields
 from rootbound_service.store.web_sessions import end_sessions, open_sessions
-from rootbound_service.web.access.forms import Form
+from rootbound_service.web.access.forms import Form, Sent
 from rootbound_service.web.access.reader import NotThere, Signed
-from rootbound_service.web.pages.frame import shown, today_of
+from rootbound_service.web.pages.me_page import me_page
+from rootbound_service.web.pages.people_page import Again
 from rootbound_service.web.parts import Served
 
-DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-SAID = {"changed": "Changed. Letters from now on follow it.", "ended": "Signed out there."}
-
+SAID = {
+    "changed": "Changed. Letters from now on follow it.",
+    "ended": "Signed out there.",
+    "added": "Added. A first text is on its way; it says how to stop.",
+    "feeds": "No feed address of yours works any more.",
+}
 routes = APIRouter()
 
 
 @routes.get("/me")
 def me(request: Request, desk: Served, who: Signed, said: str = "") -> Response:
     """Show it."""
-    return _page(request, desk, who, SAID.get(said, ""), "")
+    return me_page(request, desk, who, said=SAID.get(said, ""))
 
 
 @routes.post("/me")
-def change(desk: Served, who: Signed, form: Form) -> Response:
-    """Change how one reads."""
-    wishes = {
-        "units": (form.get("units"), {"us", "metric"}),
-        "time_zone": (form.get("time_zone"), set(zones())),
-        "language": (form.get("language"), set(languages())),
-    }
-    good = {name: value for name, (value, known) in wishes.items() if value in known}
-    if good:
+def change(request: Request, desk: Served, who: Signed, form: Form) -> Response:
+    """Change one's name and how one reads."""
+    try:
+        wishes = _read(form)
+    except RefusedInput as refused:
+        again = Again("m-", refused.problems, form.flat())
+        return me_page(request, desk, who, again=again)
+    if wishes:
         with desk.writing() as conn:
-            change_person(conn, who.person.id, good)
-            log(conn, who.actor, desk.service.clock.now(), "person.change", wishes=good)
+            change_person(conn, who.person.id, wishes)
+            log(conn, who.actor, desk.service.clock.now(), "person.change", wishes=sorted(wishes))
     return RedirectResponse("/me?said=changed", 303)
 
 
@@ -60,6 +60,7 @@ def end(desk: Served, who: Signed, session_id: int, form: Form) -> Response:
         if session_id not in {one.id for one in open_sessions(conn, who.person.id, now)}:
             raise NotThere("session")
         end_sessions(conn, who.person.id, now, session_id)
+        log(conn, who.actor, now, "session.end")
     return RedirectResponse("/me?said=ended", 303)
 
 
@@ -72,41 +73,28 @@ def feed(request: Request, desk: Served, who: Signed, form: Form) -> Response:
         key = make_feed_key(conn, who.person.id, now) if form.get("make") else ""
         log(conn, who.actor, now, "feed.make" if key else "feed.end")
     if not key:
-        return RedirectResponse("/me?said=changed", 303)
+        return RedirectResponse("/me?said=feeds", 303)
     base = desk.service.settings.base_url or str(request.base_url).rstrip("/")
-    return _page(request, desk, who, "", f"{base}/f/{key}")
+    return me_page(request, desk, who, made=f"{base}/f/{key}")
 
 
-@cache
-def zones() -> tuple[str, ...]:
-    """Time zones to choose among."""
-    return tuple(sorted(one for one in available_timezones() if "/" in one or one == "UTC"))
-
-
-def _page(request: Request, desk: Served, who: Signed, said: str, made: str) -> Response:
-    now, person = desk.service.clock.now(), who.person
-    with desk.reading() as conn:
-        silent = silenced_fields(conn, person.id, today_of(person, now))
-        names = select(field.c.id, field.c.name).where(field.c.id.in_(list(silent)), *who.own())
-        fields = {row.id: row.name for row in conn.execute(names)}
-        ways = contacts_of(conn, contact.c.person_id == person.id)
-        agreed = consents(conn, [one.id for one in ways])
-        accounts = memberships(conn, person.id)
-        sessions = open_sessions(conn, person.id, now)
-    return shown(
-        request,
-        who,
-        "me",
-        part="me",
-        said=said,
-        made=made,
-        zones=zones(),
-        languages=languages(),
-        days=DAYS,
-        ways=ways,
-        agreed=agreed,
-        silent=[(one, fields[one], until) for one, until in silent.items() if one in fields],
-        accounts=accounts,
-        sessions=sessions,
-        stop={one.id: desk.links.token("stop", one.id, 0) for one in ways},
-    )
+def _read(form: Sent) -> dict[str, str]:
+    """What is to change; what is not on the form stays."""
+    problems: list[Problem] = []
+    wishes: dict[str, str] = {}
+    given = {name: form.get(name) for name in ("units", "time_zone", "language") if form.get(name)}
+    try:
+        wishes = read_reader(given, languages())
+    except RefusedInput as refused:
+        problems += refused.problems
+    if "name" in form.values:
+        try:
+            wishes["name"] = read_text(form.get("name"), "a name", NAME_LENGTH)
+        except PydanticCustomError as error:
+            what, _, wanted = error.message().partition("; ")
+            problems.append(Problem("name", what, wanted))
+        if not wishes.get("name") and not problems:
+            problems.append(Problem("name", "is missing", "give the name that others know"))
+    if problems:
+        raise RefusedInput(tuple(problems))
+    return wishes

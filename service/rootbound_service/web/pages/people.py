@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from datetime import datetime
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 from pydantic_core import PydanticCustomError
+from sqlalchemy import func, select
 
 from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.intake.people import read_person
-from rootbound_service.records import AccessRole
 from rootbound_service.store.accounts import drop_member, members_of, put_member
 from rootbound_service.store.audits import log
 from rootbound_service.store.invitations import (
@@ -22,11 +24,15 @@ from rootbound_service.store.invitations import (
     withdraw_invitation,
 )
 from rootbound_service.store.outbox import enqueue
+from rootbound_service.store.schema import account, field
 from rootbound_service.store.web_sessions import leave_account
 from rootbound_service.web.access.forms import Form, Sent
 from rootbound_service.web.access.letters import invitation_letter
 from rootbound_service.web.access.reader import Adviser, NotThere, Reader
 from rootbound_service.web.pages.frame import shown
+from rootbound_service.web.pages.people_may import ROLES, WORDS
+from rootbound_service.web.pages.people_wrong import by_input
+from rootbound_service.web.pages.when import full_day
 from rootbound_service.web.parts import Served
 
 if TYPE_CHECKING:
@@ -34,13 +40,11 @@ if TYPE_CHECKING:
 
     from rootbound_service.web.parts import Desk
 
-ROLES: dict[str, AccessRole] = {"adviser": "adviser", "grower": "grower", "viewer": "viewer"}
-WORDS = {
-    "adviser": "sees all fields, enrols, digs, invites",
-    "grower": "sees their own fields, records digs and rain",
-    "viewer": "sees all fields, changes nothing",
-}
-LAST = "An account keeps one adviser at least: make somebody else an adviser first."
+LAST = Problem(
+    "role", "an account keeps one adviser at least", "make somebody else an adviser first"
+)
+MOST_INVITED = 50
+"""Invitations open at once: each is a letter to somebody who has asked for none."""
 
 routes = APIRouter()
 
@@ -57,13 +61,14 @@ def send(request: Request, desk: Served, who: Adviser, form: Form) -> Response:
     now = desk.service.clock.now()
     try:
         guest = _guest(form)
+        with desk.writing() as conn:
+            _may_be_invited(conn, who, guest, now)
+            number = invite(conn, who.account_id, who.person.id, guest, now)
+            letter = invitation_letter(guest, number, who.person.name, who.account_name, now)
+            enqueue(conn, [letter])
+            log(conn, who.actor, now, "member.invite", role=guest.role, invitation=number)
     except RefusedInput as refused:
         return _page(request, desk, who, problems=refused.problems, typed=form.flat())
-    with desk.writing() as conn:
-        number = invite(conn, who.account_id, who.person.id, guest, now)
-        letter = invitation_letter(guest, number, who.person.name, who.account_name, now)
-        enqueue(conn, [letter])
-        log(conn, who.actor, now, "member.invite", role=guest.role, invitation=number)
     return RedirectResponse("/people?said=invited", 303)
 
 
@@ -86,6 +91,8 @@ def role(request: Request, desk: Served, who: Adviser, person_id: int, form: For
     if wanted not in {*ROLES, "out"}:
         raise NotThere("role")
     with desk.writing() as conn:
+        # two advisers who take each other out at once would leave none
+        conn.execute(select(account.c.id).where(account.c.id == who.account_id).with_for_update())
         members = {person.id: may for person, may in members_of(conn, who.account_id)}
         if person_id not in members:
             raise NotThere("person")
@@ -95,9 +102,8 @@ def role(request: Request, desk: Served, who: Adviser, person_id: int, form: For
             _change(conn, who, person_id, wanted)
             log(conn, who.actor, now, "member.role", person=person_id, role=wanted)
     if last:
-        problem = Problem("role", LAST.partition(":")[0], "make somebody else an adviser first")
-        return _page(request, desk, who, problems=(problem,))
-    return RedirectResponse("/people?said=changed", 303)
+        return _page(request, desk, who, problems=(LAST,))
+    return RedirectResponse(f"/people?said={'out' if wanted == 'out' else 'changed'}", 303)
 
 
 def _change(conn: Connection, who: Reader, person_id: int, wanted: str) -> None:
@@ -110,20 +116,47 @@ def _change(conn: Connection, who: Reader, person_id: int, wanted: str) -> None:
 
 def _guest(form: Sent) -> Guest:
     """Who is to be invited."""
+    problems: list[Problem] = []
     if form.get("role") not in ROLES:
-        raise RefusedInput((Problem("role", "is missing", "choose what they may do"),))
-    try:
-        name, email = read_person(f"{form.get('name')} <{form.get('email')}>")
-    except PydanticCustomError as error:
-        what, _, wanted = error.message().partition("; ")
-        raise RefusedInput((Problem("name and e-mail", what, wanted),)) from None
+        problems.append(Problem("role", "is missing", "choose what they may do"))
+    name, email = form.get("name"), form.get("email")
+    if not name or {*"<>"} & {*name}:
+        problems.append(Problem("name", "is no name", "give a name, without < and >"))
+    for about, given in (("name", f"{name} <a@example.org>"), ("email", f"Guest <{email}>")):
+        try:
+            read = read_person(given)
+        except PydanticCustomError as error:
+            what, _, _ = error.message().partition("; ")
+            wanted = "give it as ann@example.org" if about == "email" else "give their name"
+            problems.append(Problem(about, what, wanted))
+        else:
+            name, email = (read[0], email) if about == "name" else (name, read[1])
+    if problems:
+        raise RefusedInput(tuple(problems))
     return Guest(name, email, ROLES[form.get("role")])
+
+
+def _may_be_invited(conn: Connection, who: Reader, guest: Guest, now: datetime) -> None:
+    """Refuse whoever is in the account already, and too many at once."""
+    inside = {one.email.casefold() for one, _ in members_of(conn, who.account_id)}
+    if guest.email.casefold() in inside:
+        what, wanted = f"{guest.email} is in the account already", "change what they may do instead"
+        raise RefusedInput((Problem("email", what, wanted),))
+    others = [
+        one
+        for one in open_invitations(conn, who.account_id, now)
+        if one.email.casefold() != guest.email.casefold()
+    ]
+    if len(others) >= MOST_INVITED:
+        what = f"{len(others)} invitations are open"
+        raise RefusedInput((Problem("email", what, "take some back first"),))
 
 
 SAID = {
     "invited": "Invited: a letter with a link is on its way. It holds for two weeks.",
     "withdrawn": "The invitation no longer holds.",
     "changed": "Changed.",
+    "out": "They see nothing of this account any more.",
 }
 
 
@@ -140,6 +173,12 @@ def _page(
     with desk.reading() as conn:
         members = members_of(conn, who.account_id)
         invited = open_invitations(conn, who.account_id, now)
+        grown = (
+            select(field.c.grower_id, func.count().label("many"))
+            .where(field.c.account_id == who.account_id)
+            .group_by(field.c.grower_id)
+        )
+        grows = {row.grower_id: row.many for row in conn.execute(grown)}
     return shown(
         request,
         who,
@@ -147,9 +186,11 @@ def _page(
         422 if problems else 200,
         part="people",
         members=members,
+        grows=grows,
         invited=invited,
         roles=WORDS,
         said=SAID.get(said, ""),
-        problems=problems,
+        wrong=by_input(problems),
         typed=defaultdict(str, typed or {}),
+        day=partial(full_day, who.person),
     )

@@ -13,15 +13,19 @@ from pydantic import BaseModel, Field
 from rootbound_rules.crop.words import CROPS
 from rootbound_service.notes.speech import say
 from rootbound_service.store.runs import last_run
-from rootbound_service.store.standings import Wanted, counted, growers_in, standings
-from rootbound_service.web.access.reader import Signed
-from rootbound_service.web.pages.frame import shown, today_of
+from rootbound_service.store.standings import Standing, Wanted, counted, growers_in, standings
+from rootbound_service.web.access.reader import Reader, Signed
+from rootbound_service.web.pages.frame import kept_page, today_of
 from rootbound_service.web.pages.maps import field_map
 from rootbound_service.web.pages.today_rows import lines_of
 from rootbound_service.web.parts import Served
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
+    from datetime import date
+
+    from rootbound_service.store.runs import RunRecord
+    from rootbound_service.web.parts import Desk
 
 PAGE = 40
 """Rows of one page: it loads at once on a phone, and nobody reads further."""
@@ -59,38 +63,52 @@ class Asked(BaseModel):
 @routes.get("/today")
 def today(request: Request, desk: Served, who: Signed, part: Annotated[Asked, Query()]) -> Response:
     """Show the list."""
-    asked, start = part.filters, part.start
     wanted = _wanted(who.wanted(), part)
     day = today_of(who.person, desk.service.clock.now())
     with desk.reading() as conn:
         counts = counted(conn, replace(wanted, rungs=(), status=""))
-        stands = standings(conn, wanted, limit=PAGE, offset=start)
-        ids, stale = [one.field_id for one in stands], desk.service.settings.weather_stale_days
+        stands = standings(conn, wanted, limit=PAGE, offset=part.start)
+        night = last_run(conn, finished_only=True)
+
+    def make() -> tuple[str, Mapping[str, object]]:
+        return "today", _shown(desk, who, part, wanted, day, (counts, stands, night))
+
+    rests_on = ("today", tuple(part.filters.values()), part.start, day, night)
+    return kept_page(request, who, (*rests_on, tuple(counts.items()), tuple(stands)), make)
+
+
+def _shown(
+    desk: Desk,
+    who: Reader,
+    part: Asked,
+    wanted: Wanted,
+    day: date,
+    found: tuple[Mapping[tuple[str, int | None], int], Sequence[Standing], RunRecord | None],
+) -> Mapping[str, object]:
+    """What the page shows."""
+    (counts, stands, night), asked, start = found, part.filters, part.start
+    ids, stale = [one.field_id for one in stands], desk.service.settings.weather_stale_days
+    with desk.reading() as conn:
         lines = lines_of(conn, who, ids, day, stale)
         growers = growers_in(conn, who.account_id) if who.grower_id is None else ()
-        night = last_run(conn, finished_only=True)
-    every = sum(counts.values())
     matching = _matching(counts, wanted)
-    return shown(
-        request,
-        who,
-        "today",
-        part="today",
-        lines=lines,
-        map=field_map(lines),
-        asked=asked,
-        growers=growers,
-        crops=CROPS,
-        chips=_chips(counts, asked),
-        every=every,
-        matching=matching,
-        summary=_summary(counts),
-        night=say.day(night.night, who.person.units) if night else "",
-        earlier=_more(asked, start - PAGE) if start else "",
-        later=_more(asked, start + PAGE) if start + PAGE < matching else "",
-        filtered=any(asked.values()),
-        first=start + 1,
-    )
+    return {
+        "part": "today",
+        "lines": lines,
+        "map": field_map(lines),
+        "asked": asked,
+        "growers": growers,
+        "crops": CROPS,
+        "chips": _chips(counts, asked),
+        "every": sum(counts.values()),
+        "matching": matching,
+        "summary": _summary(counts),
+        "night": say.day(night.night, who.person.units) if night else "",
+        "earlier": _more(asked, start - PAGE) if start else "",
+        "later": _more(asked, start + PAGE) if start + PAGE < matching else "",
+        "filtered": any(asked.values()),
+        "first": start + 1,
+    }
 
 
 def _wanted(all_of: Wanted, part: Asked) -> Wanted:

@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, select
 
+from rootbound_service.nights.pictures import unpacked_picture
 from rootbound_service.nights.standing import facts_of
 from rootbound_service.notes.speech import say
 from rootbound_service.notes.units import water
 from rootbound_service.store.field_rows import load_fields
 from rootbound_service.store.risk import risk_of_seasons
 from rootbound_service.store.schema import field, field_shape
+from rootbound_service.store.season_pictures import pictures_of
+from rootbound_service.web.draw.spark import spark_svg
 
 if TYPE_CHECKING:
     from rootbound_service.notes.facts import FieldFacts
     from rootbound_service.records import FieldRecord, Units
     from rootbound_service.web.access.reader import Reader
+
+
+SPARK_DAYS = 30
+"""Days of the small picture: a month shows where it is heading. [d]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +50,8 @@ class Line:
     rung: int | None
     shape: object = None
     """A GeoJSON polygon, where one is kept."""
+    spark: str = ""
+    """The last weeks of water in reach, as SVG."""
 
 
 def lines_of(
@@ -69,11 +78,14 @@ def lines_of(
     rows = risk_of_seasons(conn, [one.season_id for one in fields.values()])
     shapes = select(field_shape).where(field_shape.c.field_id.in_(ids))
     kept = {row.field_id: row.shape for row in conn.execute(shapes)}
+    packed = pictures_of(conn, [one.season_id for one in fields.values()])
     found: list[Line] = []
     for one in (fields[number] for number in ids if number in fields):
         risk = rows.get(one.season_id)
         facts = facts_of(one, risk, today=today, stale_days=stale_days)
-        found.append(_line(one, facts, who.person.units, kept.get(one.id)))
+        line = _line(one, facts, who.person.units, kept.get(one.id))
+        spark = _spark(packed.get(one.season_id), line, who.person.units)
+        found.append(replace(line, spark=spark))
     return found
 
 
@@ -83,7 +95,7 @@ def _line(one: FieldRecord, facts: FieldFacts | None, units: Units, shape: objec
         id=one.id,
         name=one.name,
         grower=one.grower.name,
-        chip=say.status_label(facts) if facts else "Waits for its first night",
+        chip=say.status_label(facts) if facts else "waiting",
         chip_class=f"r{facts.rung}" if facts and watched else "none",
         ahead=say.short_ahead(facts.days_ahead) if facts and watched else _instead(facts),
         water=_water(facts.water_in_reach_mm if facts and watched else None, units),
@@ -97,6 +109,17 @@ def _line(one: FieldRecord, facts: FieldFacts | None, units: Units, shape: objec
         rung=facts.rung if facts and watched else None,
         shape=shape,
     )
+
+
+def _spark(packed: bytes | None, line: Line, units: Units) -> str:
+    """The last weeks of a field whose roots somebody dug."""
+    if packed is None or line.rung is None:
+        return ""
+    series = unpacked_picture(packed).series
+    held, free = (
+        one[-SPARK_DAYS:].tolist() for one in (series.held_water_mm, series.free_water_mm)
+    )
+    return spark_svg(held, free, units)
 
 
 def _instead(facts: FieldFacts | None) -> str:

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from functools import partial
+from typing import TYPE_CHECKING
+
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
 from rootbound_service.errors import Problem
 from rootbound_service.store.api_tokens import SCOPES, end_token, new_token, tokens_of
 from rootbound_service.store.audits import log
-from rootbound_service.web.access.forms import Form
+from rootbound_service.web.access.forms import Form, Sent
 from rootbound_service.web.access.reader import Adviser, NotThere
 from rootbound_service.web.pages.frame import shown
+from rootbound_service.web.pages.people_wrong import by_input
+from rootbound_service.web.pages.when import full_day, moment
 from rootbound_service.web.parts import Served
+
+if TYPE_CHECKING:
+    from rootbound_service.web.access.reader import Reader
+    from rootbound_service.web.parts import Desk
 
 DAYS = ("30", "90", "365")
 WORDS = {
@@ -35,18 +44,19 @@ def tokens(request: Request, desk: Served, who: Adviser) -> Response:
 @routes.post("/tokens")
 def make(request: Request, desk: Served, who: Adviser, form: Form) -> Response:
     """Make one; the answer is the only page that shows it."""
-    now, name = desk.service.clock.now(), form.get("name")[:NAME_LENGTH]
+    now, name = desk.service.clock.now(), form.get("name")
     scopes = tuple(one for one in SCOPES if one in form.every("scope"))
     days = form.get("days")
     problems: list[Problem] = []
-    if not name:
-        problems.append(Problem("name", "is missing", "say what the token is for"))
+    if not name or len(name) > NAME_LENGTH:
+        wanted = f"say what the token is for, in {NAME_LENGTH} signs at most"
+        problems.append(Problem("name", "is missing or too long", wanted))
     if not scopes:
-        problems.append(Problem("what it may do", "nothing is chosen", "choose one at least"))
+        problems.append(Problem("scope", "nothing is chosen", "choose one at least"))
     if days not in DAYS:
         problems.append(Problem("days", "is missing", f"choose {', '.join(DAYS)}"))
     if problems:
-        return _page(request, desk, who, "", tuple(problems))
+        return _page(request, desk, who, "", tuple(problems), form)
     with desk.writing() as conn:
         key = new_token(conn, who.account_id, who.person.id, name, scopes, now, int(days))
         log(conn, who.actor, now, "token.make", name=name, scopes=" ".join(scopes))
@@ -66,7 +76,12 @@ def end(desk: Served, who: Adviser, token_id: int, form: Form) -> Response:
 
 
 def _page(
-    request: Request, desk: Served, who: Adviser, made: str, problems: tuple[Problem, ...]
+    request: Request,
+    desk: Desk,
+    who: Reader,
+    made: str,
+    problems: tuple[Problem, ...],
+    form: Sent | None = None,
 ) -> Response:
     with desk.reading() as conn:
         listed = tokens_of(conn, who.account_id, desk.service.clock.now())
@@ -78,7 +93,11 @@ def _page(
         part="people",
         tokens=listed,
         made=made,
-        problems=problems,
+        wrong=by_input(problems),
+        typed=form.flat() if form else {},
+        ticked=form.every("scope") if form else ("read",),
+        day=partial(full_day, who.person),
+        clock=partial(moment, who.person),
         words=WORDS,
         days=DAYS,
     )

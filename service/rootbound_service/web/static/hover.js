@@ -10,9 +10,9 @@ for (const figure of document.querySelectorAll(".picture")) {
   rule.className = "rule";
   rule.hidden = true;
   figure.append(rule);
-  let at = days.length - 1;
 
   const svg = () => [...figure.querySelectorAll("svg.season")].find((one) => one.getBoundingClientRect().width > 0);
+  let at = Number(figure.querySelector("svg.season").dataset.now);
   const show = (index) => {
     at = Math.max(0, Math.min(days.length - 1, index));
     const one = svg();
@@ -25,14 +25,16 @@ for (const figure of document.querySelectorAll(".picture")) {
     rule.style.height = `${box.height}px`;
     out.textContent = days[at];
   };
-  figure.addEventListener("pointermove", (event) => {
+  const point = (event) => {
     const one = svg();
     if (!one) return;
     const box = one.getBoundingClientRect();
     const scale = box.width / one.viewBox.baseVal.width;
     const x = (event.clientX - box.left) / scale;
     show(Math.floor((x - Number(one.dataset.left)) / Number(one.dataset.day)));
-  });
+  };
+  figure.addEventListener("pointermove", point);
+  figure.addEventListener("pointerdown", point);
   figure.addEventListener("pointerleave", () => { rule.hidden = true; });
   figure.addEventListener("keydown", (event) => {
     const step = { ArrowLeft: -1, ArrowRight: 1, PageUp: -7, PageDown: 7, Home: -9999, End: 9999 }[event.key];

@@ -27,10 +27,10 @@ TAKE_OVER = (
     # how each field's latest season stands; the next night puts it in its exact place
     """
     INSERT INTO standing
-    (field_id, account_id, grower_id, season_id, crop, night, status, rung, place)
+    (field_id, account_id, grower_id, season_id, crop, night, status, rung, place, changed)
     SELECT f.id, f.account_id, f.grower_id, s.id, s.crop, r.night,
     COALESCE(r.status, 'waiting'), r.rung,
-    CASE WHEN r.status = 'watched' THEN 4.0 - r.rung ELSE 4.5 END
+    CASE WHEN r.status = 'watched' THEN 4.0 - r.rung ELSE 4.5 END, 0
     FROM field f JOIN season s ON s.field_id = f.id
     AND s.planted = (SELECT MAX(planted) FROM season WHERE field_id = f.id)
     LEFT JOIN risk r ON r.season_id = s.id
@@ -206,6 +206,7 @@ def _shown() -> None:
         _must("status", sa.Text),
         sa.Column("rung", sa.Integer),
         _must("place", sa.Float),
+        _must("changed", sa.Integer),
         sa.Index(None, "account_id", "place", "field_id"),
         sa.Index(None, "account_id", "grower_id", "place"),
         sa.Index(None, "season_id"),

@@ -1,0 +1,31 @@
+"""The web application for a server that makes it itself, such as one of several processes."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from typing import TYPE_CHECKING
+
+from rootbound_service.web.app import make_app
+from rootbound_service.wiring import open_service
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+
+    from rootbound_service.clock import Clock
+    from rootbound_service.settings import Settings
+
+
+def app_of(settings: Settings, clock: Clock) -> FastAPI:
+    """Open the service for the life of the process and make the application.
+
+    Parameters
+    ----------
+    settings
+        Where everything is.
+    clock
+        The time.
+    """
+    stack = ExitStack()
+    app = make_app(stack.enter_context(open_service(settings, clock)))
+    app.state.service = stack  # closed with the process
+    return app

@@ -1,0 +1,332 @@
+"""Enrolling: what is typed is checked and shown with its soil, and kept once at the last press."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from rootbound_service.store.audits import entries
+from rootbound_service.store.contacts import consents_of, contacts_of
+from rootbound_service.store.shapes import shape_of
+from rootbound_service.web.pages import enrol_soil
+from service.web.pages.enrol_scene import BUSY, CORNERS, RINGS, an_enrol_scene, hidden_in
+
+NAME = "Cedar Quarter"
+pytestmark = pytest.mark.filterwarnings(
+    # an uploaded file is closed when it is collected, not before
+    "ignore:Exception ignored in.*SpooledTemporaryFile:pytest.PytestUnraisableExceptionWarning"
+)
+
+
+@pytest.fixture
+def scene(tmp_path):
+    with an_enrol_scene(tmp_path) as opened:
+        yield opened
+
+
+def keep(scene, **changes):
+    """Enrol by both steps, as a browser does."""
+    client = scene.client()
+    page = scene.send(client=client, **scene.form(**changes))
+    assert page.status_code == 200, page.text
+    values = hidden_in(page.text)
+    return scene.send(client=client, **values, step="keep")
+
+
+def test_the_soil_is_shown_before_anything_is_stored(scene):
+    page = scene.send(**scene.form())
+
+    assert page.status_code == 200
+    assert "Nothing is stored yet" in page.text
+    assert "Alder silty clay loam" in page.text
+    assert "0.33 m³/m³" in page.text
+    assert scene.fields(NAME) == []
+
+
+def test_agreeing_keeps_the_field_with_its_soil_and_says_so(scene):
+    client = scene.client()
+    answer = keep(scene)
+    (stored,) = scene.fields(NAME)
+
+    assert answer.status_code == 303
+    assert answer.headers["location"] == f"/fields/{stored.id}?said=enrolled"
+    assert "From tonight on it is followed" in client.get(answer.headers["location"]).text
+    assert stored.account_id == scene.app.account
+    assert stored.grower.name == "Maren Holt"
+    assert stored.adviser.name == "Ines Varga"
+    assert round(stored.row_spacing_cm, 2) == 76.2
+    assert stored.soil.texture == "silty clay loam"
+    assert len(scene.survey.asked) == 1  # what was shown is what is kept, and is asked for once
+
+
+def test_what_is_kept_is_logged_in_the_account(scene):
+    keep(scene)
+    with scene.engine.connect() as conn:
+        (entry,) = [one for one in entries(conn, scene.app.account) if one.what == "field.enrol"]
+
+    assert (entry.who, entry.way, entry.field_name) == ("Ines Varga", "page", NAME)
+
+
+def test_pressing_twice_gives_one_field(scene):
+    first = keep(scene, form_id="same")
+    again = scene.send(**scene.form(step="keep", form_id="same"))
+
+    assert again.headers["location"] == first.headers["location"]
+    assert len(scene.fields(NAME)) == 1
+
+
+def test_a_second_field_of_the_same_name_and_year_is_refused_beside_its_name(scene):
+    keep(scene, form_id="one")
+    page = scene.send(**scene.form(form_id="two"))
+
+    assert page.status_code == 422
+    assert 'aria-describedby="p-name"' in page.text
+    assert "has a field of this name here, planted 2026-04-30" in page.text
+    assert len(scene.fields(NAME)) == 1
+
+
+def test_the_next_season_of_a_field_is_announced_and_kept_on_the_same_field(scene):
+    keep(scene, form_id="one", planted="2025-10-02")
+    page = scene.send(**scene.form(form_id="two"))
+    keep(scene, form_id="two")
+    (stored,) = scene.fields(NAME)
+
+    assert "enrols its next season" in page.text
+    assert stored.planted.isoformat() == "2026-04-30"
+
+
+def test_every_problem_stands_beside_its_box_and_in_a_list_and_nothing_typed_is_lost(scene):
+    wrong = {"lat": "141", "row_spacing": "300", "planted": "2027-01-01", "name": "Mended later"}
+    page = scene.send(**scene.form(**wrong))
+
+    assert page.status_code == 422
+    for box in ("row_spacing", "planted"):
+        assert f'href="#e-{box}"' in page.text
+        assert f'id="p-{box}"' in page.text
+    assert page.text.count('aria-invalid="true"') >= 2
+    assert 'value="Mended later"' in page.text
+    assert 'value="300"' in page.text
+    assert f'value="{scene.grower}" selected' in page.text
+
+
+def test_swapped_degrees_are_told_apart(scene):
+    page = scene.send(**scene.form(lat="-94.7", lon="41.7"))
+
+    assert page.status_code == 422
+    assert "look swapped" in page.text
+
+
+@pytest.mark.parametrize(
+    ("lat", "lon"),
+    [("41° 42' 0\" N", "94° 42' W"), ("41.7, -94.7", ""), ("N 41 42", "W 94 42 00")],
+)
+def test_a_place_is_read_as_people_write_it(scene, lat, lon):
+    keep(scene, lat=lat, lon=lon)
+    (stored,) = scene.fields(NAME)
+
+    assert (round(stored.lat, 4), round(stored.lon, 4)) == (41.7, -94.7)
+
+
+def test_corners_make_an_outline_with_its_area_and_middle(scene):
+    keep(scene, corners=CORNERS, lat="", lon="")
+    (stored,) = scene.fields(NAME)
+    with scene.engine.connect() as conn:
+        shape, area = shape_of(conn, stored.id)
+
+    assert shape["type"] == "Polygon"
+    assert 60 < area < 70  # 1 km by 0.67 km
+    assert (round(stored.lat, 3), round(stored.lon, 3)) == (41.7, -94.7)
+
+
+def test_corners_that_enclose_nothing_are_refused_beside_them(scene):
+    page = scene.send(**scene.form(corners="-94.7,41.7 -94.6,41.7"))
+
+    assert page.status_code == 422
+    assert 'id="p-corners"' in page.text
+
+
+def geojson(*names):
+    rings = [[*RINGS, RINGS[0]], [(lon + 0.02, lat) for lon, lat in (*RINGS, RINGS[0])]]
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"name": name},
+            "geometry": {"type": "Polygon", "coordinates": [ring]},
+        }
+        for name, ring in zip(names, rings, strict=False)
+    ]
+    return json.dumps({"type": "FeatureCollection", "features": features}).encode()
+
+
+def test_an_uploaded_outline_travels_to_the_last_press_and_gives_its_name(scene):
+    client = scene.client()
+    upload = {"shape": ("a.geojson", geojson("Elm Corner"), "application/json")}
+    page = scene.send(client=client, files=upload, **scene.form(name="", lat="", lon=""))
+    scene.send(client=client, **hidden_in(page.text), step="keep")
+    (stored,) = scene.fields("Elm Corner")
+
+    with scene.engine.connect() as conn:
+        assert shape_of(conn, stored.id) is not None
+
+
+def test_an_outline_is_not_lost_where_something_else_is_wrong(scene):
+    upload = {"shape": ("a.geojson", geojson("Elm Corner"), "application/json")}
+    page = scene.send(files=upload, **scene.form(lat="", lon="", seed_depth="90"))
+
+    assert page.status_code == 422
+    assert "An outline of 16" in page.text  # acres
+    assert 'name="outline"' in page.text
+
+
+def test_of_a_file_of_several_fields_one_is_chosen(scene):
+    client = scene.client()
+    upload = {"shape": ("a.geojson", geojson("West", "East"), "application/json")}
+    page = scene.send(client=client, files=upload, **scene.form(name="", lat="", lon=""))
+    assert "The file holds 2 fields" in page.text
+    assert "Import all 2" in page.text
+    values = hidden_in(page.text)
+    soil = scene.send(client=client, **values, shape_number="2", step="soil")
+    scene.send(client=client, **hidden_in(soil.text), step="keep")
+    (stored,) = scene.fields("East")
+
+    assert round(stored.lon, 2) == -94.68
+
+
+def test_a_file_that_is_no_outline_is_refused_in_words(scene):
+    upload = {"shape": ("a.xyz", b"\x00\x01\x02 nothing", "application/octet-stream")}
+    page = scene.send(files=upload, **scene.form())
+
+    assert page.status_code == 422
+    assert 'id="p-shape"' in page.text
+    assert scene.fields(NAME) == []
+
+
+def test_a_soil_service_that_fails_stops_nobody(tmp_path):
+    with an_enrol_scene(tmp_path, BUSY) as scene:
+        page = scene.send(**scene.form())
+        assert "No soil data now" in page.text
+        assert "is fetched in the nights" in page.text
+        keep(scene)
+        (stored,) = scene.fields(NAME)
+
+    assert not stored.soil.is_known
+
+
+def test_nobody_waits_long_for_the_soil(scene, monkeypatch):
+    from threading import Event
+
+    stuck = Event()
+    monkeypatch.setattr(scene.survey.__class__, "fetch", lambda *_: stuck.wait(30))
+    found = enrol_soil.soil_at(
+        scene.app.service, enrol_soil.SoilMemory(), scene.app.fields[0], wait_s=0.05
+    )
+    stuck.set()
+
+    assert found.profile is None
+    assert "no soil service answered" in found.reasons[0]
+
+
+def test_who_knows_the_soil_better_says_so_and_it_is_kept_as_theirs(scene):
+    client = scene.client()
+    page = scene.send(client=client, **scene.form())
+    scene.send(client=client, **hidden_in(page.text), step="keep", texture="loam", clay_pct="22")
+    (stored,) = scene.fields(NAME)
+
+    assert (stored.soil.texture, stored.soil.clay_pct) == ("loam", 22.0)
+    assert stored.soil.origins["texture"] == "entered by hand"
+
+
+def test_a_wrong_soil_value_brings_the_soil_back_with_the_problem_beside_it(scene):
+    client = scene.client()
+    page = scene.send(client=client, **scene.form())
+    again = scene.send(client=client, **hidden_in(page.text), step="keep", clay_pct="95")
+
+    assert again.status_code == 422
+    assert 'id="p-clay_pct"' in again.text
+    assert 'value="95"' in again.text
+    assert "Enrol Cedar Quarter" in again.text
+    assert scene.fields(NAME) == []
+
+
+def test_going_back_to_the_form_finds_everything_typed(scene):
+    client = scene.client()
+    page = scene.send(client=client, **scene.form(black_layer_gdd_f="2710", irrigated="yes"))
+    form = scene.send(client=client, **hidden_in(page.text), step="change")
+
+    assert form.status_code == 200
+    assert f'value="{NAME}"' in form.text
+    assert 'value="2710"' in form.text
+    assert 'value="yes" checked' in form.text
+
+
+def test_a_new_grower_is_told_of_on_the_page_and_agrees_by_enrolment(scene):
+    assert "They can stop any time" in scene.client().get("/fields/new").text
+    new = {"grower": "new", "grower_name": "Hanna Oster", "grower_email": "hanna@alder.example"}
+    keep(scene, **new)
+    (stored,) = scene.fields(NAME)
+    with scene.engine.connect() as conn:
+        (way,) = [one for one in contacts_of(conn) if one.person_id == stored.grower.id]
+        (agreed,) = consents_of(conn, way.id)
+
+    assert stored.grower.name == "Hanna Oster"
+    assert way.digest_day == 0
+    assert "how to stop it" in agreed.wording
+
+
+def test_a_new_growers_address_is_checked_beside_its_box(scene):
+    new = {"grower": "new", "grower_name": "Hanna Oster", "grower_email": "hanna"}
+    page = scene.send(**scene.form(**new))
+
+    assert page.status_code == 422
+    assert 'id="p-grower_email"' in page.text
+    assert 'id="p-grower"' not in page.text
+
+
+def test_somebody_of_another_account_is_neither_named_nor_changed(scene):
+    before, people = scene.app.people["other grower"], scene.people()
+    new = {"grower": "new", "grower_name": "Somebody Else", "grower_email": before.email.upper()}
+    for step in ("soil", "keep"):
+        page = scene.send(**scene.form(step=step, **new))
+        assert page.status_code == 422
+        assert before.name not in page.text
+        assert "invite them under People" in page.text
+
+    (theirs,) = [one for one in scene.fields() if one.grower.id == before.id]
+    assert theirs.grower.name == "Petra Nystad"
+    assert scene.people() == people
+    assert scene.fields(NAME) == []
+
+
+def test_a_field_of_the_same_name_in_another_account_stays_as_it_is(scene):
+    (before,) = scene.fields("Sable Corner")
+    keep(scene, name="Sable Corner")
+    found = {one.account_id: one for one in scene.fields("Sable Corner")}
+
+    assert found[scene.app.other_account] == before
+    assert found[scene.app.account].lat == 41.7
+
+
+def test_a_person_of_another_account_cannot_be_chosen_by_their_number(scene):
+    page = scene.send(**scene.form(grower=str(scene.app.people["other grower"].id)))
+
+    assert page.status_code == 422
+    assert "Petra Nystad" not in page.text
+    assert 'id="p-grower"' in page.text
+
+
+@pytest.mark.parametrize("word", ["grower", "viewer"])
+@pytest.mark.parametrize("path", ["/fields/new", "/fields/1/change", "/fields/import"])
+def test_only_advisers_enrol(scene, word, path):
+    client = scene.client(word)
+
+    assert client.get(path).status_code == 403
+    assert scene.send(path, word, client=client, **scene.form(step="keep")).status_code == 403
+    assert scene.fields(NAME) == []
+
+
+def test_only_the_accounts_own_fields_are_on_the_map(scene):
+    text = scene.client("other adviser").get("/fields/new").text
+
+    assert "Sable Corner" in text
+    assert "Long Acre" not in text
