@@ -12,13 +12,14 @@ from io import BytesIO
 from ipaddress import IPv4Address
 from itertools import count
 from pathlib import Path
+from typing import Literal
 
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from PIL import Image
 from sqlalchemy import Connection, insert, select
 
-from rootbound_service.records import DigRecord, FieldRecord, ObservationRecord, Person
+from rootbound_service.records import AccessRole, DigRecord, FieldRecord, ObservationRecord, Person
 from rootbound_service.store.accounts import new_account, put_member, put_operator
 from rootbound_service.store.digests import keep_page, reserve_digest
 from rootbound_service.store.fields import add_dig, add_field
@@ -55,7 +56,6 @@ VIEWER = somebody("Ferris Quade", "ferris")
 OTHER_ADVISER = somebody("Lukas Amsel", "lukas", "adviser")
 OTHER_GROWER = somebody("Petra Nystad", "petra")
 KEEPER = somebody("Jonna Wirth", "jonna")
-SOLO = "Wirth's own trial"
 NAMES = (
     "Long Acre", "Hollow Bend", "Crane Forty", "Mill Strip", "Stony Rise", "Far Eighty",
     "Willow Piece", "Kiln Ground", "Badger Flat", "Orchard End", "Narrow Neck", "Chapel Side",
@@ -64,13 +64,23 @@ OTHER_FIELD = "Sable Corner"
 ACCOUNT, OTHER_ACCOUNT = "Varga advice", "Amsel agronomy"
 
 
+ROLES: dict[str, tuple[Person, AccessRole | Literal[""]]] = {
+    "adviser": (ADVISER, "adviser"),
+    "grower": (GROWERS[0], "grower"),
+    "viewer": (VIEWER, "viewer"),
+    "other adviser": (OTHER_ADVISER, "adviser"),
+    "other grower": (OTHER_GROWER, "grower"),
+    "operator": (KEEPER, ""),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Who:
     """Somebody who asks, with the key of their session."""
 
     word: str
     key: str
-    role: str
+    role: AccessRole | Literal[""]
 
 
 class AppScene:
@@ -100,8 +110,9 @@ class AppScene:
                 keep_page(conn, one, f"<html><body><h1>Week 27 of {NAMES[0]}</h1></body></html>")
 
     def sign_in(self, word: str) -> Who:
-        """Give a further session of somebody, so that signing out ends no other."""
+        """Give a further session of somebody, whatever was done to them or to their others."""
         with self.service.engine.begin() as conn:
+            self._let_in(conn, word)
             key = begin_session(conn, self.people[word].id, self.clock.now(), AGENT)
         return replace(self.who[word], key=key)
 
@@ -134,13 +145,13 @@ class AppScene:
                 grower=GROWERS[number % 3],
                 adviser=ADVISER,
                 digs=(),
-                irrigated=number == 5,  # noqa: PLR2004  one of them
+                irrigated=number == 5,
                 planted=date(2026, 4, 20) + timedelta(days=2 * number),
-                crop="soybean" if number == 9 else "maize",  # noqa: PLR2004  one of them
-                black_layer_gdd_f=None if number == 9 else 2650.0,  # noqa: PLR2004
+                crop="soybean" if number == 9 else "maize",
+                black_layer_gdd_f=None if number == 9 else 2650.0,
             )
             stored = add_field(conn, record, WHEN)
-            if number % 4 != 3:  # noqa: PLR2004  a few are not dug
+            if number % 4 != 3:
                 add_dig(conn, stored.season_id, a_dig(number))
             found.append(stored)
         seen = ObservationRecord("rain", date(2026, 6, 10), 8.0, "Maren Holt", WHEN, form_id="r1")
@@ -155,32 +166,28 @@ class AppScene:
             account_id=self.other_account,
             grower=OTHER_GROWER,
             adviser=OTHER_ADVISER,
-            digs=(a_dig(2),),
+            digs=(replace(a_dig(2), by=OTHER_ADVISER.name),),
         )
         return add_field(conn, record, WHEN)
 
     def _people(self, conn: Connection) -> None:
-        roles: list[tuple[str, Person, int | None, str]] = [
-            ("adviser", ADVISER, self.account, "adviser"),
-            ("grower", GROWERS[0], self.account, "grower"),
-            ("viewer", VIEWER, self.account, "viewer"),
-            ("other adviser", OTHER_ADVISER, self.other_account, "adviser"),
-            ("other grower", OTHER_GROWER, self.other_account, "grower"),
-            ("operator", KEEPER, None, ""),
-        ]
         self.people = dict[str, Person]()
         self.who = dict[str, Who]()
-        for word, one, account, role in roles:
-            known = add_person(conn, one, WHEN)
-            if account is not None:
-                put_member(conn, account, known.id, role)  # type: ignore[arg-type]
-            else:
-                put_operator(conn, known.id)
-            self.people[word] = known
-        for word, known in self.people.items():
-            key = begin_session(conn, known.id, WHEN, AGENT)
-            role = next(role for word_of, _, _, role in roles if word_of == word)
+        for word, (one, role) in ROLES.items():
+            self.people[word] = add_person(conn, one, WHEN)
+            self.who[word] = Who(word, "", role)
+            self._let_in(conn, word)
+            key = begin_session(conn, self.people[word].id, WHEN, AGENT)
             self.who[word] = Who(word, key, role)
+
+    def _let_in(self, conn: Connection, word: str) -> None:
+        """Make somebody what they are, whatever was done to them since."""
+        number, role = self.people[word].id, self.who[word].role
+        if role:
+            account = self.other_account if word.startswith("other") else self.account
+            put_member(conn, account, number, role)
+        else:
+            put_operator(conn, number)
 
     def _photo(self, conn: Connection) -> int:
         dig_id = conn.scalar(select(dig.c.id).where(dig.c.season_id == self.fields[0].season_id))
@@ -193,8 +200,7 @@ class AppScene:
     def secrets(self) -> tuple[str, ...]:
         """What nobody outside the first account may read on any page."""
         people = (ADVISER, *GROWERS, VIEWER)
-        named = (*NAMES, ACCOUNT, *(one.name for one in people), *(one.email for one in people))
-        return named
+        return (*NAMES, ACCOUNT, *(one.name for one in people), *(one.email for one in people))
 
 
 class Elsewhere:
@@ -203,7 +209,7 @@ class Elsewhere:
     def __init__(self, app: FastAPI) -> None:
         self._app = app
 
-    async def __call__(self, scope, receive, send) -> None:  # noqa: ANN001  as ASGI has it
+    async def __call__(self, scope, receive, send) -> None:
         if scope["type"] == "http":
             scope = {**scope, "client": (str(IPv4Address(next(ADDRESSES))), 40_000)}
         await self._app(scope, receive, send)
@@ -217,8 +223,8 @@ def a_dig(number: int) -> DigRecord:
         plants=5,
         crossing=30 - 6 * (number % 4),
         held=8 * (number % 4),
-        pan_class=1 if number == 6 else 0,  # noqa: PLR2004  one of them
-        pan_depth_cm=14.0 if number == 6 else None,  # noqa: PLR2004
+        pan_class=1 if number == 6 else 0,
+        pan_depth_cm=14.0 if number == 6 else None,
         form_id=f"dig-{number}",
         by="Ines Varga",
         note="wet when planted",

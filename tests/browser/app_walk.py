@@ -18,7 +18,7 @@ from browser.app_scene import HERE
 
 MOST_PAGES = 400
 SAME_BUT_FOR_NUMBERS = 6
-"""Addresses walked, unless told otherwise, that differ in their numbers only: twelve fields look alike."""
+"""Addresses walked, unless told otherwise, that differ in their numbers only."""
 BY_THEIR_ADDRESS = ("/u/", "/n/", "/d/", "/f/", "/enter/", "/join/")
 """Addresses that let in whoever has them, signed in or not."""
 NUMBERS = re.compile(r"\d+")

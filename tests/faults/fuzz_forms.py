@@ -29,19 +29,24 @@ HOSTILE = (
     "9" * 40, "-" + "9" * 25, str(2**31), str(2**63), "1" * 5000, "3.3.3", "1,5", "1;2",
     "0000-00-00", "0001-01-01", "9999-12-31", "2026-02-30", "10000-01-01", "2026-7-8", "26-07-08",
     "2026-07-08T99:99", "' OR 1=1 --", "'; DROP TABLE field; --", "%00", "%s%n", "${7*7}",
-    "{{ 7*7 }}", "{% raw %}", "{{ config }}", "<script>alert(1)</script>", '"><img src=x onerror=1>',
-    "javascript:alert(1)", "//evil.example", "\\\\evil.example", "../../etc/passwd", "=1+1", "@SUM(1)",
+    "{{ 7*7 }}", "{% raw %}", "{{ config }}", "<script>alert(1)</script>",
+    '"><img src=x onerror=1>', "javascript:alert(1)", "//evil.example", "\\\\evil.example",
+    "../../etc/passwd",
+    "=1+1", "@SUM(1)",
     "a@b", "a@b@c", "a@example.org\r\nBcc: x@example.org", "\U0010ffff", "null", "true", "[]", "{}",
     "+15155550121", "+" + "1" * 40, "Mars/Olympus", "../UTC", "America/Chicago\x00", "yes", "all",
 )  # fmt: skip
 FILES = (
-    b"", b"\x00" * 64, b"name,lat\n\xff\xfe,\x00", b"{" * 4000, b"[" * 90_000, b"PK\x03\x04" + b"\x00" * 40,
-    b"\xff\xd8\xff\xe0" + b"\x00" * 40, b"GIF89a" + b"\xff" * 30, b"<!DOCTYPE a [<!ENTITY b 'c'>]><a>&b;</a>",
+    b"", b"\x00" * 64, b"name,lat\n\xff\xfe,\x00", b"{" * 4000, b"[" * 90_000,
+    b"PK\x03\x04" + b"\x00" * 40,
+    b"\xff\xd8\xff\xe0" + b"\x00" * 40, b"GIF89a" + b"\xff" * 30,
+    b"<!DOCTYPE a [<!ENTITY b 'c'>]><a>&b;</a>",
     b"=cmd|'/c calc'!A1,1\n", "name;lat;lon\nä;1;2\n".encode("latin-1"),
 )  # fmt: skip
 NAMES = ("", "a.csv", "a.zip", "../../x.kml", "a\x00.jpg", "\u202egpj.exe", "a" * 400)
 PATH_BITS = (
-    "0", "-1", "1", "99999999999999999999", "2147483648", "9223372036854775808", "abc", "%00", "1e3",
+    "0", "-1", "1", "99999999999999999999", "2147483648", "9223372036854775808", "abc",
+    "%00", "1e3",
     "%F0%9F%98%80", "%2e%2e", "..%2f", "\u0663", "1" * 2000, "%ff", " ", "null", "1.0", "+1",
 )  # fmt: skip
 SIGNED_IN = ("adviser", "grower", "viewer", "operator")
@@ -61,7 +66,9 @@ class Report:
         """In one line."""
         by = ", ".join(f"{status}: {many}" for status, many in sorted(self.answers.items()))
         sent = sum(self.answers.values())
-        return f"{sent} requests to {len(self.forms)} kinds of form ({by}), {len(self.faults)} faults"
+        return (
+            f"{sent} requests to {len(self.forms)} kinds of form ({by}), {len(self.faults)} faults"
+        )
 
 
 class Fuzzer:
@@ -111,7 +118,9 @@ class Fuzzer:
         what = f"{word} {form.method} {form.action} {_short(pairs)} {_short(files)}"
         self.report.forms.add(f"{word} {form.method} {'/'.join(form.shape)}")
         if form.method == "get":
-            answer = client.get(form.action, params=[(_sendable(a), _sendable(b)[:4000]) for a, b in pairs])
+            answer = client.get(
+                form.action, params=[(_sendable(a), _sendable(b)[:4000]) for a, b in pairs]
+            )
         else:
             values = dict[str, list[str]]()
             for name, value in [("form_token", proof), *pairs]:
@@ -125,12 +134,12 @@ class Fuzzer:
         found = list(pairs)
         for _ in range(self.chance.choice((1, 1, 1, 2, 5))):
             way = self.chance.randrange(8)
-            if found and way < 5:  # noqa: PLR2004  most often one value
+            if found and way < 5:
                 at = self.chance.randrange(len(found))
                 found[at] = (found[at][0], self.chance.choice(HOSTILE))
-            elif found and way == 5:  # noqa: PLR2004
+            elif found and way == 5:
                 found.append((self.chance.choice(found)[0], self.chance.choice(HOSTILE)))
-            elif found and way == 6:  # noqa: PLR2004
+            elif found and way == 6:
                 found.pop(self.chance.randrange(len(found)))
             elif files:
                 found.append((files[0], self.chance.choice(HOSTILE)))  # text where a file is wanted
@@ -141,7 +150,7 @@ class Fuzzer:
     def files(self, form: FormSeen) -> list[tuple[str, tuple[str, bytes, str]]]:
         """Files where files are wanted, and at times where text is."""
         wanted = [one.name for one in form.inputs if one.kind == "file"]
-        if not wanted and self.chance.random() < 0.9:  # noqa: PLR2004
+        if not wanted and self.chance.random() < 0.9:
             return []
         names = wanted or [one.name for one in form.inputs][:1]
         return [
@@ -175,12 +184,12 @@ class Fuzzer:
         kind = answer.headers.get("content-type", "")
         html = kind.startswith("text/html")
         self.report.answers[status] += 1
-        known = status == 501 or (status == 503 and "/metrics" not in what)  # noqa: PLR2004
-        if status >= 500 and not known:  # noqa: PLR2004
+        known = status == 501 or (status == 503 and "/metrics" not in what)
+        if status >= 500 and not known:
             self.report.faults.append(f"{status} {what}")
         if html and ("<script>alert(1)" in text or "<img src=x" in text):
             self.report.faults.append(f"not escaped: {what}")
-        if status >= 400 and "json" in kind and "/api/" not in what:  # noqa: PLR2004
+        if status >= 400 and "json" in kind and "/api/" not in what:
             self.report.faults.append(f"answers a person as if it were a program: {what}")
         if "Traceback" in text or "sqlalchemy" in text:
             self.report.faults.append(f"tells its inside: {what}")

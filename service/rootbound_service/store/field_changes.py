@@ -15,8 +15,8 @@ from rootbound_service.store.schema import field, season
 from rootbound_service.store.soil import put_enrolled
 from rootbound_service.store.standings import stand_anew
 
-PLACE_DIGITS = 6
-"""Of a degree: what is nearer is the same place."""
+PLACE_DIGITS, OTHER_DIGITS = 6, 2
+"""Of a degree, and of centimetres and heat units: what is nearer is the same."""
 
 
 def change_field(
@@ -58,22 +58,25 @@ def change_field(
         "irrigated": wanted.irrigated,
     }
     crop: dict[str, Any] = {name: getattr(wanted, name) for name in SEASON}
-    changed = tuple(
-        name for name, value in (values | crop).items() if _differs(getattr(kept, name), value)
-    )
-    if not changed:
-        return ()
-    _check_name(conn, kept, values["name"])
-    _check_planted(conn, kept, wanted)
-    values["name_key"] = values["name"].casefold()
+    values = {name: it for name, it in values.items() if _differs(name, kept, it)}
+    crop = {name: it for name, it in crop.items() if _differs(name, kept, it)}
+    changed = (*values, *crop)
+    if "name" in values:
+        _check_name(conn, kept, values["name"])
+        values["name_key"] = values["name"].casefold()
+    if "planted" in crop:
+        _check_planted(conn, kept, wanted)
+        crop["year"] = wanted.planted.year
     if moved:
         values["elevation_m"] = None  # the weather source of the new place has it
-    conn.execute(update(field).where(field.c.id == kept.id).values(values))
-    crop["year"] = wanted.planted.year
-    conn.execute(update(season).where(season.c.id == kept.season_id).values(crop))
+    if values:
+        conn.execute(update(field).where(field.c.id == kept.id).values(values))
+    if crop:
+        conn.execute(update(season).where(season.c.id == kept.season_id).values(crop))
     if moved:
         put_enrolled(conn, kept.id, replace(wanted, soil=SoilRecord()), now)
-    stand_anew(conn, kept.id)
+    if changed:
+        stand_anew(conn, kept.id)
     return changed
 
 
@@ -81,9 +84,11 @@ def _place(one: FieldRecord) -> tuple[float, float]:
     return round(one.lat, PLACE_DIGITS), round(one.lon, PLACE_DIGITS)
 
 
-def _differs(before: object, after: object) -> bool:
+def _differs(name: str, kept: FieldRecord, after: object) -> bool:
+    before: object = getattr(kept, name)
     if isinstance(before, float) and isinstance(after, float):
-        return round(before, PLACE_DIGITS) != round(after, PLACE_DIGITS)
+        digits = PLACE_DIGITS if name in {"lat", "lon"} else OTHER_DIGITS
+        return round(before, digits) != round(after, digits)
     return before != after
 
 

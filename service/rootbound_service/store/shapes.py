@@ -9,6 +9,7 @@ from sqlalchemy import ColumnElement, Connection, delete, select
 
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import field, field_shape
+from rootbound_service.store.standings import touch
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,7 @@ def put_shape(
     area_ha
         Its area. [ha]
     """
+    touch(conn, field_id=field_id)
     if shape is None:
         conn.execute(delete(field_shape).where(field_shape.c.field_id == field_id))
         return

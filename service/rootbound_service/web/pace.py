@@ -60,7 +60,8 @@ class Pace:
         if path in FREE or path.startswith(FILES):
             return True
         kind = _kind(path, method)
-        key, now = (caller(address), kind), self._clock.now()
+        key: tuple[str, Kind] = (caller(address), kind)
+        now = self._clock.now()
         begun, count = self._counts.get(key, (now, 0))
         if now - begun >= WINDOW:
             begun, count = now, 0

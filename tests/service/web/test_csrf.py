@@ -16,7 +16,12 @@ FROM_ELSEWHERE = (
     {"origin": "http://127.0.0.1:9999"},
     {"origin": "http://[::1"},
 )
-FROM_HERE = ({}, {"sec-fetch-site": "same-origin", "origin": HERE}, {"origin": HERE}, {"origin": "null"})
+FROM_HERE = (
+    {},
+    {"sec-fetch-site": "same-origin", "origin": HERE},
+    {"origin": HERE},
+    {"origin": "null"},
+)
 """A page that sends no referrer sends the origin "null" with its own forms (Fetch, 3.2)."""
 NO_COOKIE = (*BY_THEIR_ADDRESS, "/in/", "/api/", "/sign-in")
 """What a link, a provider's proof or a token allows: no cookie counts there."""
@@ -39,8 +44,7 @@ def changing(scene):
     return [
         route.filled(**dict.fromkeys(route.parameters, 1))
         for route in routes_of(scene.app)
-        if route.method not in {"GET", "HEAD", "OPTIONS"}
-        and not route.path.startswith(NO_COOKIE)
+        if route.method not in {"GET", "HEAD", "OPTIONS"} and not route.path.startswith(NO_COOKIE)
     ]
 
 
@@ -66,7 +70,9 @@ def test_without_the_proof_of_this_session_nothing_is_done(scene, proof):
 
     def act():
         for path in changing(scene):
-            body = {"rain": "3", "days": "7", "id": "1"} | ({} if given is None else {"form_token": given})
+            body = {"rain": "3", "days": "7", "id": "1"} | (
+                {} if given is None else {"form_token": given}
+            )
             who = scene.sign_in("operator" if path.startswith("/operate") else "adviser")
             answer = scene.client(who).post(path, data=body)
             assert answer.status_code in {403, 404}, (path, answer.status_code)
@@ -104,7 +110,10 @@ def test_no_other_site_sends_letters_or_signs_anybody_in(scene, headers):
     """Signing a victim in to the attacker's account is a forgery too."""
     client = scene.client()
 
-    assert client.post("/sign-in", data={"email": "ines@alder.example"}, headers=headers).status_code == 403
+    assert (
+        client.post("/sign-in", data={"email": "ines@alder.example"}, headers=headers).status_code
+        == 403
+    )
     assert client.post("/enter/1.x", headers=headers).status_code == 403
 
 
@@ -114,7 +123,9 @@ def test_our_own_pages_are_let_through(scene, headers):
     page = f"/fields/{scene.fields[0].id}"
     proof = proof_in(client.get(page).text)
 
-    assert client.post(f"{page}/seen", data={"form_token": proof}, headers=headers).status_code == 303
+    assert (
+        client.post(f"{page}/seen", data={"form_token": proof}, headers=headers).status_code == 303
+    )
 
 
 def test_every_form_that_changes_something_carries_the_proof_and_no_other_does(found):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import AbstractAsyncContextManager
 from dataclasses import dataclass, field
 from typing import Annotated
 from urllib.parse import urlsplit
@@ -79,13 +80,13 @@ async def sent_form(request: Request) -> Sent:
         If it came from elsewhere: the browser says so, or the proof in it is missing.
     """
     refuse_strangers(request)
-    form = await _form(request)
-    who = await run_in_threadpool(whoever, request)
-    if who is None:
-        raise SignInNeeded("/today")
-    if not _proves(request, form, who):
-        raise NotYours(STRANGE)
-    return await _sent(form)
+    async with _form(request) as form:
+        who = await run_in_threadpool(whoever, request)
+        if who is None:
+            raise SignInNeeded("/today")
+        if not _proves(request, form, who):
+            raise NotYours(STRANGE)
+        return await _sent(form)
 
 
 async def open_form(request: Request) -> Sent:
@@ -97,11 +98,13 @@ async def open_form(request: Request) -> Sent:
         If another site sent it.
     """
     refuse_strangers(request)
-    return await _sent(await _form(request))
+    async with _form(request) as form:
+        return await _sent(form)
 
 
-async def _form(request: Request) -> FormData:
-    return await request.form(max_files=30, max_fields=20_000, max_part_size=6_000_000)
+def _form(request: Request) -> AbstractAsyncContextManager[FormData]:
+    """Read a form; its files are closed when it is left."""
+    return request.form(max_files=30, max_fields=20_000, max_part_size=6_000_000)
 
 
 def refuse_strangers(request: Request) -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from starlette.exceptions import HTTPException
+
 from rootbound_service.web.parts import page
 
 if TYPE_CHECKING:
@@ -17,7 +19,7 @@ LINE = (
 
 
 async def not_understood(request: Request, error: Exception) -> Response:
-    """Answer a request whose address, question or form has a value of the wrong kind.
+    """Answer a request whose address, question, form or method is of the wrong kind.
 
     Parameters
     ----------
@@ -26,5 +28,9 @@ async def not_understood(request: Request, error: Exception) -> Response:
     error
         What did not fit; its words are for programs.
     """
-    del request, error
-    return page("said", 422, title="Not understood", lines=(LINE,), way=("/today", "Today"))
+    del request
+    status = error.status_code if isinstance(error, HTTPException) else 422
+    answer = page("said", status, title="Not understood", lines=(LINE,), way=("/today", "Today"))
+    if isinstance(error, HTTPException):
+        answer.headers.update(error.headers or {})  # such as which methods there are
+    return answer

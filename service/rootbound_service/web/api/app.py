@@ -14,6 +14,7 @@ from rootbound_service.web.api import (
     notes,
     observed,
     operate,
+    outlines,
     people,
     season,
 )
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
 PATH = "/api"
 """Everything below is the API's, so that even a wrong address is answered in its own way."""
-ROOMS = (fields, season, digs, observed, notes, account, people, operate)
+ROOMS = (fields, outlines, season, digs, observed, notes, account, people, operate)
 
 
 def make_api(desk: Desk) -> FastAPI:

@@ -21,7 +21,16 @@ from rootbound_service.web.api.base import Id
 from rootbound_service.web.api.once import Key, once
 from rootbound_service.web.api.paging import Paged, link_next, paged
 from rootbound_service.web.api.problems import SENDING, responses
-from rootbound_service.web.api.record_shapes import DigIn, DigOut, DigPage, PhotoOut, PhotoPage
+from rootbound_service.web.api.record_shapes import (
+    DigIn,
+    DigOut,
+    DigPage,
+    MeaningOut,
+    PhotoOut,
+    PhotoPage,
+)
+from rootbound_service.web.api.told import standing_out
+from rootbound_service.web.pages.dig_meaning import meaning_of
 from rootbound_service.web.pages.frame import day_at, own_field
 from rootbound_service.web.parts import Served
 
@@ -81,6 +90,24 @@ def dig(desk: Served, caller: Digs, field_id: Id, sent: DigIn, key: Key = None) 
         return dig_out(stored)
 
     return once(desk, caller, key, (f"POST /fields/{field_id}/digs", told), act)
+
+
+@routes.get("/fields/{field_id}/digs/{dig_id}/meaning", responses=responses(404))
+def meaning(desk: Served, caller: Reads, field_id: Id, dig_id: Id) -> MeaningOut:
+    """Say what a dig means: the field as of today with the digs before it, and with it."""
+    now = desk.service.clock.now()
+    with desk.reading() as conn:
+        one = own_field(conn, caller.reader, field_id)
+    card = next((it for it in one.digs if it.id == dig_id), None)
+    if card is None:
+        raise NotThere("dig")
+    found = meaning_of(desk.service.parts, one, card, day_at(one, now))
+    before, after = found.before, found.after
+    return MeaningOut(
+        before=standing_out(before.as_read, before.as_read.night) if before else None,
+        after=standing_out(after.as_read, after.as_read.night) if after else None,
+        why_not=found.why_not,
+    )
 
 
 @routes.get("/fields/{field_id}/photos", responses=responses(404))

@@ -68,6 +68,7 @@ EXAMPLES = (
         "PATCH",
     ),
     _post("Record a dig, safe to repeat", "/fields/1/digs", dict(DUG), "card-17"),
+    Example("What does a dig mean?", "/fields/1/digs/1/meaning"),
     Example("Add a photo of it", "/fields/1/digs/1/photos", method="POST", file="wall.jpg"),
     _post(
         "Record rain from the field's gauge",

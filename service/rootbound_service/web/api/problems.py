@@ -104,11 +104,8 @@ def problem(
         title=HTTPStatus(status).phrase,
         status=status,
         detail=detail,
-        instance=quote(_clean(path)),
-        problems=[
-            ProblemPart(where=_clean(p.where), what=_clean(p.what), wanted=_clean(p.wanted))
-            for p in problems
-        ],
+        instance=quote(path),
+        problems=[ProblemPart(where=p.where, what=p.what, wanted=p.wanted) for p in problems],
     )
     return JSONResponse(body.model_dump(), status, dict(headers or {}), MIME)
 
@@ -169,8 +166,3 @@ def _part(error: Mapping[str, Any]) -> Problem:
     given = error.get("input")
     said = shown(given) if isinstance(given, str | int | float) else "what was sent"
     return Problem(where, f"{said} does not fit", wanted)
-
-
-def _clean(text: str) -> str:
-    """Half a character, which JSON can carry in and no answer can carry out, as its number."""
-    return text.encode(errors="backslashreplace").decode()

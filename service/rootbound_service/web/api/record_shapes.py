@@ -8,6 +8,7 @@ from typing import Any, Literal
 from pydantic import Field
 
 from rootbound_service.web.api.base import Day, In, Line, Out
+from rootbound_service.web.api.shapes import StandingOut
 
 WALL = "0 crumbles, 1 firm, 2 smeared, 3 hard and shiny"
 PAN = "0 none, 1 firm, 2 hard, 3 very hard or platy"
@@ -59,6 +60,17 @@ class DigPage(Out):
 
     digs: list[DigOut]
     next: int | None = Field(description=NEXT)
+
+
+class MeaningOut(Out):
+    """A field as of today, worked out at once; nothing of it is stored."""
+
+    before: StandingOut | None = Field(description="With the digs before this one")
+    after: StandingOut | None = Field(
+        description="With this one as well, at the rung that the figures alone ask for; "
+        "the nights move more slowly"
+    )
+    why_not: str = Field(description="Why nothing, or not all, can be said; else empty")
 
 
 class PhotoOut(Out):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -11,6 +11,7 @@ from rootbound_service.web.api.base import Day, In, Line, Out
 
 Status = Literal["watched", "unrated", "unknown", "waiting", "finished"]
 CropName = Literal["maize", "soybean", "sorghum"]
+Position = Annotated[list[float], Field(min_length=2, max_length=3)]
 RUNG = "0 ample, 1 drawing down, 2 tight, 3 short, 4 failing"
 RANGE = "Middle 80 % of the outlook"
 
@@ -183,3 +184,20 @@ class SeasonOut(Out):
     held_high_mm: list[float] = Field(description=f"Water in reach; {RANGE}")
     free_middle_mm: list[float]
     stages: list[StageOut]
+
+
+class OutlineIn(In):
+    """A field's outline: a GeoJSON Polygon (RFC 7946), the outer ring first, then holes."""
+
+    type: Literal["Polygon"]
+    coordinates: list[list[Position]] = Field(
+        min_length=1, max_length=50, description="Closed rings of longitude and latitude"
+    )
+
+
+class OutlineOut(Out):
+    """A field's outline, and its area without the holes."""
+
+    type: Literal["Polygon"]
+    coordinates: list[list[list[float]]]
+    area_ha: float

@@ -133,14 +133,15 @@ def season_out(picture: SeasonPicture) -> SeasonOut:
 
 def _hold(hold: ToHold) -> HoldOut:
     days = [
-        HoldDayOut(day=one.day, mm=one.mm, low_mm=one.low, high_mm=one.high) for one in hold.days
+        HoldDayOut(day=one.day, mm=_round(one.mm), low_mm=_round(one.low), high_mm=_round(one.high))
+        for one in hold.days
     ]
     return HoldOut(kind=hold.kind, days=days)
 
 
 def _round(value: float | None) -> float | None:
     """To a thousandth, which is finer than anything here is known."""
-    return None if value is None else round(value, 3)
+    return None if value is None else round(value, 3) + 0.0  # no minus before a nought
 
 
 def _list(values: NDArray[np.float64] | None) -> list[float]:

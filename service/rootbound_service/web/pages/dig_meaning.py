@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from rootbound_service.nights.parts import Gathered
     from rootbound_service.notes.facts import FieldFacts
-    from rootbound_service.records import DigRecord, FieldRecord
+    from rootbound_service.records import DigRecord, FieldRecord, Units
     from rootbound_service.wiring import Parts
 
 NOT_PLANTED = "The field is not planted yet, so no season can be computed."
@@ -38,11 +38,21 @@ routes = APIRouter()
 
 
 @dataclass(frozen=True, slots=True)
-class Meaning:
-    """A field without a dig and with it, as of today."""
+class Meant:
+    """A field with some of its digs, as of today."""
 
-    before: FieldFacts | None
-    after: FieldFacts | None
+    tonight: FieldFacts
+    """As a night run now would show it: the ladder moves slowly on purpose."""
+    as_read: FieldFacts
+    """With the rung that the figures alone ask for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """A field without a dig and with it."""
+
+    before: Meant | None
+    after: Meant | None
     why_not: str = ""
     """Why nothing can be said."""
 
@@ -50,14 +60,14 @@ class Meaning:
 @routes.get("/fields/{field_id}/dig/{dig_id}")
 def means(request: Request, desk: Served, who: Signed, field_id: int, dig_id: int) -> Response:
     """Show what a card means."""
-    today = desk.service.clock.now()
+    now = desk.service.clock.now()
     with desk.reading() as conn:
         one = own_field(conn, who, field_id)
         photos = [at for at in photos_of_season(conn, one.season_id) if at.dig_id == dig_id]
     found = next((dig for dig in one.digs if dig.id == dig_id), None)
     if found is None:
         raise NotThere("dig")
-    meaning = meaning_of(desk.service.parts, one, found, day_at(one, today))
+    meaning = meaning_of(desk.service.parts, one, found, day_at(one, now))
     units, after, before = who.person.units, meaning.after, meaning.before
     depth = found.pan_depth_cm
     return shown(
@@ -69,9 +79,12 @@ def means(request: Request, desk: Served, who: Signed, field_id: int, dig_id: in
         dig=found,
         photos=photos,
         meaning=meaning,
-        after=field_view(after, units, 0) if after else None,
-        before=field_view(before, units, 0) if before else None,
-        plants=say.plants_line(after) if after else "",
+        before=_chip(before.as_read if before else None),
+        read=_chip(after.as_read if after else None),
+        tonight=_chip(after.tonight if after else None),
+        after=field_view(after.tonight, units, 0) if after else None,
+        behind=_behind(after.tonight, units) if after else (),
+        plants=say.plants_line(after.tonight) if after else "",
         wall_words=WALL_WORDS,
         pan_words=PAN_WORDS,
         pan_depth=length(depth, units) if depth is not None else "",
@@ -104,17 +117,37 @@ def meaning_of(parts: Parts, one: FieldRecord, card: DigRecord, today: date) -> 
     (whole,) = gathered.fields
     up_to = tuple(d for d in whole.digs if (d.dug_on, d.id) <= (card.dug_on, card.id))
     earlier = tuple(dig for dig in up_to if dig.id != card.id)
-    after = _facts(parts, gathered, replace(whole, digs=up_to))
-    before = _facts(parts, gathered, replace(whole, digs=earlier))
-    if after is not None and after.status == "finished":
+    after = _meant(parts, gathered, replace(whole, digs=up_to))
+    before = _meant(parts, gathered, replace(whole, digs=earlier))
+    if after is not None and after.tonight.status == "finished":
         return Meaning(before, after, OVER)
-    if after is None or after.rung is None:
+    if after is None or after.tonight.rung is None:
         return Meaning(before, after, NO_WEATHER)
     return Meaning(before, after)
 
 
-def _facts(parts: Parts, gathered: Gathered, one: FieldRecord) -> FieldFacts | None:
-    # without the ladder's memory: the question is what the roots mean, not what was told
-    asked = replace(gathered, fields=(one,), memory={})
+def _meant(parts: Parts, gathered: Gathered, one: FieldRecord) -> Meant | None:
+    asked = replace(gathered, fields=(one,))
     (decided,) = decide_all(asked, parts.settings.weather_stale_days)
-    return facts_of(decided, None) if decided.computed.outlook is not None else None
+    if decided.computed.outlook is None:
+        return None
+    tonight = facts_of(decided, None)
+    return Meant(tonight, replace(tonight, rung=decided.risk.raw_rung))
+
+
+def _behind(facts: FieldFacts, units: Units) -> tuple[tuple[str, str], ...]:
+    """Days ahead with their range, reach, and how far the field has grown."""
+    rows = (
+        ("ahead", say.ahead_line(facts.days_ahead)),
+        ("roots", say.roots_line(facts, units)),
+        ("stage", say.stage_line(facts)),
+    )
+    return tuple((say.LABELS[name], text) for name, text in rows if text)
+
+
+def _chip(facts: FieldFacts | None) -> tuple[str, str]:
+    """Class and words of a rung's chip."""
+    if facts is None:
+        return "none", "not known"
+    rated = facts.status == "watched" and facts.rung is not None
+    return f"r{facts.rung}" if rated else "none", say.status_label(facts)

@@ -82,8 +82,8 @@ def typed_of(form: Sent, who: Reader, growers: Sequence[Person]) -> Typed:
         values["lon"], values["lat"] = outline.middle
         kept |= {"lat": f"{outline.middle[1]:.6f}", "lon": f"{outline.middle[0]:.6f}"}
         values["name"] = values["name"] or outline.name
-        kept |= {"name": str(values["name"]), "outline": json.dumps(geometry_of(outline))}
-    kept |= {"area": str(outline.area_ha)} if outline else {"outline": "", "area": ""}
+        kept["name"] = str(values["name"])
+    kept |= _handed_on(outline, form)
     given = {name: value for name, value in values.items() if value not in {"", None}}
     several = found if len(found) > 1 else ()
     return Typed(given, outline, several, tuple(problems), {k: v for k, v in kept.items() if v})
@@ -193,6 +193,21 @@ def _chosen(found: tuple[Outline, ...], number: str) -> tuple[Outline, ...]:
     if number.isascii() and number.isdecimal() and len(number) < 5:  # noqa: PLR2004  no huge one
         return found[int(number) - 1 : int(number)] if int(number) >= 1 else found
     return found
+
+
+def _handed_on(outline: Outline | None, form: Sent) -> dict[str, str]:
+    """An outline for the next page; drawn corners stand in their own box, to be changed there."""
+    if form.get("no_outline"):
+        return {"outline": "", "area": "", "corners": ""}
+    if outline is None or (
+        form.get("corners") and not form.get("packed") and not form.file("shape")
+    ):
+        return {"outline": "", "area": ""}
+    return {
+        "outline": json.dumps(geometry_of(outline)),
+        "area": str(outline.area_ha),
+        "corners": "",
+    }
 
 
 def _json(text: str) -> dict[str, object] | None:

@@ -35,6 +35,8 @@ USUAL = {"us": ("in", "30", "2"), "metric": ("cm", "76", "5")}
 """Unit, row spacing and seed depth that most have."""
 MOST_CHOICES = 60
 """More fields than this in one file are imported, not looked through for one."""
+FOR_ALL = ("grower", "grower_name", "grower_email", "planted", "crop")
+"""What was typed for one field and holds where the file says nothing of the others."""
 MOST_ON_MAP = 1500
 SOIL_BOXES = (
     ("texture", "such as silt loam", "text"),
@@ -114,6 +116,7 @@ def choice_page(request: Request, who: Reader, form: Sent, typed: Typed) -> Resp
         part="enrol",
         carried={name: form.get(name) for name in CARRIED if form.get(name)},
         choices=[(n, one.name, size_words(one.area_ha, who)) for n, one in enumerate(outlines, 1)],
+        for_all={f"usual_{name}": form.get(name) for name in FOR_ALL if form.get(name)},
         many=len(typed.several),
         map=choice_map(outlines),
         packed=packed,

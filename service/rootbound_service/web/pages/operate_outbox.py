@@ -44,6 +44,8 @@ WORDS = {
     "folded": "was told in another message",
     "dropped": "was given up by hand",
 }
+OPEN = ("pending", "dead", "unknown", "expired", "dropped")
+"""What can still be sent again."""
 SHOWN = 100
 MOST_HOURS = 168
 WHY_LENGTH = 200
@@ -113,6 +115,7 @@ def message(request: Request, desk: Served, who: Operator, number: int) -> Respo
         one=one,
         attempts=attempts,
         words=WORDS,
+        open=OPEN,
         clock=partial(moment, who.person),
     )
 
@@ -183,6 +186,7 @@ def _page(
         only=status if status in STATUSES else "",
         statuses=STATUSES,
         words=WORDS,
+        open=OPEN,
         wrong=by_input(problems),
         typed=form.flat() if form else {},
         ticked=form.every("message") if form else (),

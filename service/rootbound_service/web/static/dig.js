@@ -168,6 +168,7 @@
     }
     await self.digCards.dropDraft(key);
     if (result.state === "kept") {
+      await self.digCards.drop(card.id);
       renew();  // whoever comes back to this page begins another card
       location.assign(result.at);
       return;

@@ -99,7 +99,7 @@ async function noNetwork() {
     const title = (text.match(/<title>([^<]*) - Rootbound<\/title>/) || [])[1] || "a page";
     rows.push(`<li><a class="read" href="${new URL(request.url).pathname}">${title}</a></li>`);
   }
-  const cards = await self.digCards.all().catch(() => []);
+  const cards = (await self.digCards.all().catch(() => [])).filter((one) => !one.at);
   const waits = cards.length ? `<p class="said">Dig cards on this phone, not sent yet: ${cards.length}.</p>` : "";
   const body = `<!DOCTYPE html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <title>No network - Rootbound</title><link rel="stylesheet" href="/s/pages.css"><header><b>Rootbound</b></header><main>

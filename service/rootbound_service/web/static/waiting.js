@@ -117,11 +117,12 @@ self.digCards = self.digCards || (() => {
     return { state: "offline" };  // the service is busy or down: later
   }
 
-  // A card leaves the phone only when the service has said that it keeps it.
+  // A card leaves the phone only when the service has said that it keeps it; that it does is
+  // remembered until a page has told it.
   async function deliver(card, token) {
     const result = await send(card, token);
     if (result.state === "kept") {
-      await drop(card.id);
+      await keep({ id: card.id, person: card.person, name: card.name, at: result.at });
     } else if (result.state === "refused" && result.problems.length) {
       await keep({ ...card, refused: result.problems });
     }
@@ -131,7 +132,7 @@ self.digCards = self.digCards || (() => {
   async function sendEach() {
     const results = [];
     for (const card of await all()) {
-      if (card.refused) continue;
+      if (card.refused || card.at) continue;
       const result = await deliver(card);
       results.push({ card, ...result });
       if (["offline", "signed out"].includes(result.state)) break;
@@ -141,7 +142,8 @@ self.digCards = self.digCards || (() => {
 
   async function sendThis(id, token) {
     const card = await get(id);
-    return card ? deliver(card, token) : { state: "gone" };
+    if (!card) return { state: "gone" };
+    return card.at ? { state: "kept", at: card.at } : deliver(card, token);
   }
 
   // Two tabs and the worker never send the same cards side by side.

@@ -11,7 +11,7 @@ self.waitingShown = self.waitingShown || (() => {
     "another": "They are somebody else's, and are sent when that person signs in here.",
   };
   let state = "";
-  let done = [];
+  const done = [];
 
   function make(kind, text, more = {}) {
     const node = document.createElement(kind);
@@ -40,8 +40,9 @@ self.waitingShown = self.waitingShown || (() => {
   async function show() {
     if (!CAN_WAIT) return;
     const cards = await self.digCards.all();
+    for (const one of cards.filter((card) => card.at)) await told(one);
     const refused = cards.filter((one) => one.refused);
-    const waits = cards.filter((one) => !one.refused);
+    const waits = cards.filter((one) => !one.refused && !one.at);
     if (!cards.length && !done.length && !document.getElementById("waiting")) return;
     const box = place();
     box.replaceChildren();
@@ -50,8 +51,14 @@ self.waitingShown = self.waitingShown || (() => {
     for (const one of refused) box.append(refusedOf(one));
   }
 
+  async function told(one) {
+    if (document.hidden || done.some((other) => other.id === one.id)) return;
+    done.push(one);
+    await self.digCards.drop(one.id);
+  }
+
   function sent(one) {
-    const line = make("p", `Kept: the card of ${one.card.name}. `, { class: "said" });
+    const line = make("p", `Kept: the card of ${one.name}. `, { class: "said" });
     line.append(make("a", "What it means", { href: one.at }));
     return line;
   }
@@ -97,9 +104,8 @@ self.waitingShown = self.waitingShown || (() => {
   async function send() {
     if (!CAN_WAIT) return;
     const cards = await self.digCards.all();
-    if (cards.some((one) => !one.refused)) {
+    if (cards.some((one) => !one.refused && !one.at)) {
       const results = await self.digCards.sendAll();
-      done = done.concat(results.filter((one) => one.state === "kept"));
       state = results.map((one) => one.state).find((one) => one in STATES) || "";
     }
     await show();
@@ -135,7 +141,7 @@ self.waitingShown = self.waitingShown || (() => {
     const form = event.target;
     if (form.getAttribute("action") !== "/sign-out" || form.dataset.asked || !CAN_WAIT) return;
     event.preventDefault();
-    const cards = await self.digCards.all();
+    const cards = (await self.digCards.all()).filter((one) => !one.at);
     const count = cards.length === 1 ? "1 card waits" : `${cards.length} cards wait`;
     const question = `${count} on this phone and nobody else has it. Signing out throws it away. Sign out?`;
     if (cards.length && !confirm(question)) {
@@ -149,6 +155,7 @@ self.waitingShown = self.waitingShown || (() => {
   }
 
   document.addEventListener("submit", asksFirst);
+  document.addEventListener("visibilitychange", () => show());
   self.addEventListener("online", send);
   if (CAN_WAIT && self.BroadcastChannel) {
     new BroadcastChannel(self.digCards.NEWS).onmessage = show;

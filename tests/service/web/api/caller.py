@@ -13,6 +13,14 @@ from rootbound_service.store.api_tokens import SCOPES, new_token
 V1 = "/api/v1"
 DUG = {"date": "2026-06-20", "wall_class": 2, "plants": 5, "crossing": 12, "held": 31}
 RAIN = {"date": "2026-07-01", "rain_mm": 14.5}
+SQUARE = {
+    "type": "Polygon",
+    "coordinates": [
+        [[-94.923, 41.618], [-94.917, 41.618], [-94.917, 41.622], [-94.923, 41.622],
+         [-94.923, 41.618]]
+    ],
+}  # fmt: skip
+"""Around the first field: 0.006 by 0.004 degrees at 41.62 north, 22.2 ha."""
 SOMEBODY = {"name": "Ann Miller", "email": "ann@example.org", "role": "grower"}
 ENROLLED = {
     "name": "North Forty",

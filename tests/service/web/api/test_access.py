@@ -12,6 +12,7 @@ from datetime import timedelta
 import pytest
 from sqlalchemy import select, update
 
+from browser.app_scene import JPEG
 from browser.app_walk import routes_of
 from rootbound_service.store.accounts import put_member, put_operator
 from rootbound_service.store.api_tokens import SCOPES, new_token
@@ -19,7 +20,17 @@ from rootbound_service.store.invitations import Guest, invite
 from rootbound_service.store.schema import api_token, dig, field, note, observation, photo, season
 from rootbound_service.web.access.reader import PLAIN_COOKIE
 from rootbound_service.web.api.rate import MOST
-from service.web.api.caller import DUG, ENROLLED, RAIN, SOMEBODY, V1, anybody, program, token
+from service.web.api.caller import (
+    DUG,
+    ENROLLED,
+    RAIN,
+    SOMEBODY,
+    SQUARE,
+    V1,
+    anybody,
+    program,
+    token,
+)
 from service.web.stores import gone, new, stand
 
 OPEN = (f"{V1}/openapi.json", f"{V1}/docs")
@@ -30,11 +41,14 @@ BODIES = {
     "/withdraw": {"note": ""},
     "/silence": {"days": 1},
     "/role": {"role": "viewer"},
+    "/outline": SQUARE,
     "/invitations": SOMEBODY,
 }
 SCOPE_OF = {
     "POST /fields": "enrol",
     "PATCH /fields/{field_id}": "enrol",
+    "PUT /fields/{field_id}/outline": "enrol",
+    "DELETE /fields/{field_id}/outline": "enrol",
     "POST /fields/{field_id}/digs": "dig",
     "POST /fields/{field_id}/digs/{dig_id}/photos": "dig",
     "POST /fields/{field_id}/observations": "observe",
@@ -94,7 +108,7 @@ def call(client, route, values):
     if route.method == "PATCH":
         return client.patch(path, json={"elevation_m": 300})
     body = next((one for end, one in BODIES.items() if path.endswith(end)), None)
-    if "invitations/" in path:
+    if "invitations/" in path or route.method == "DELETE":
         body = None
     return client.request(route.method, path, json=body)
 
@@ -168,6 +182,17 @@ def test_nothing_of_one_account_is_there_for_another(scene):
         assert [name for name, _ in new(before, after) if name in ON_A_FIELD] == []
 
 
+def test_a_dig_of_another_field_is_not_there_behind_ones_own(scene):
+    theirs, mine = numbers(scene, scene.account), numbers(scene, scene.other_account)
+    client, before = program(scene, "other adviser"), stand(scene.service.engine)
+    path = f"/fields/{mine['field_id']}/digs/{theirs['dig_id']}"
+    photo_ = {"file": ("wall.jpg", JPEG, "image/jpeg")}
+
+    assert client.post(f"{path}/photos", files=photo_).status_code == 404
+    assert client.get(f"{path}/meaning").status_code == 404
+    assert new(before, stand(scene.service.engine), "api_token") == []
+
+
 def scoped_out(route):
     """Calls that a grower's token may not make at all, whatever they are on."""
     return SCOPE_OF.get(name_of(route)) in {"enrol", "people"}
@@ -188,6 +213,8 @@ def test_a_token_does_nothing_without_the_scope(scene, left_out):
 
 def test_a_viewer_reads_everything_and_changes_nothing(scene):
     client, values = program(scene, "viewer"), numbers(scene, scene.account)
+    path = f"/fields/{values['field_id']}/outline"
+    assert program(scene, "adviser").put(path, json=SQUARE).status_code == 200
     before = stand(scene.service.engine)
     for route in calls(scene):
         status = call(client, route, values).status_code

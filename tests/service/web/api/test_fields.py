@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from io import BytesIO
 
 import pytest
-from PIL import Image
-from sqlalchemy import select
 
 from rootbound_service.store.audits import entries
 from rootbound_service.store.field_rows import load_fields
 from rootbound_service.store.risk import risk_history
-from rootbound_service.store.schema import acknowledgement, field, silence
+from rootbound_service.store.schema import field
 from rootbound_service.store.soil import soil_values
-from service.web.api.caller import DUG, ENROLLED, RAIN, SOMEBODY, program
+from service.web.api.caller import ENROLLED, SQUARE, program
 
 
 @pytest.fixture(scope="module")
@@ -159,124 +156,33 @@ def test_a_change_that_cannot_be_changes_nothing(scene, adviser, change, where):
     assert adviser.get(f"/fields/{one}").json() == before
 
 
-def test_a_dig_is_kept_as_sent_and_signed(scene, adviser):
-    one = scene.fields[8]
-    sent = DUG | {"pan_class": 2, "pan_depth_cm": 14.0, "soil_moisture": "moist", "note": "a\nb"}
-    answer = adviser.post(f"/fields/{one.id}/digs", json=sent)
-    told = adviser.get(f"/fields/{one.id}/digs").json()["digs"][-1]
+def test_an_outline_is_kept_measured_and_taken_away(scene, adviser):
+    path = f"/fields/{scene.fields[0].id}/outline"
+    assert adviser.delete(path).status_code in {204, 404}
+    assert adviser.get(path).status_code == 404
+    kept = adviser.put(path, json=SQUARE)
 
-    assert answer.json() == told
-    assert {name: told[name] for name in sent} == sent
-    assert told["by"] == "Ines Varga"
-
-
-def test_rain_is_kept_in_millimetres_whatever_the_grower_reads_in(scene, adviser):
-    one = scene.fields[0]
-    assert one.grower.units == "us"
-    answer = adviser.post(f"/fields/{one.id}/observations", json=RAIN | {"rain_mm": 12.7})
-
-    assert answer.json()["observations"][0]["value"] == pytest.approx(12.7)
+    assert kept.status_code == 200, kept.text
+    # WGS 84: a degree of latitude there is 111.07 km, one of longitude 83.34 km (NGA.STND.0036)
+    assert kept.json()["area_ha"] == pytest.approx(0.006 * 83.34 * 0.004 * 111.07 * 100, rel=2e-3)
+    assert kept.json() == adviser.get(path).json()
+    assert adviser.delete(path).status_code == 204
+    assert adviser.delete(path).status_code == 404
 
 
-def test_one_form_tells_of_several_things(scene, adviser):
-    sent = {"date": "2026-07-02", "irrigation_mm": 25, "rolled": False, "note": "after the pass"}
-    answer = adviser.post(f"/fields/{scene.fields[5].id}/observations", json=sent)
-    told = {one["kind"]: one["value"] for one in answer.json()["observations"]}
+@pytest.mark.parametrize(
+    "rings",
+    [
+        [[[41.618, -94.923], [41.618, -94.917], [41.622, -94.917], [41.618, -94.923]]],
+        [[[-94.92, 41.62], [-94.91, 41.62]]],
+        [[[-93.92, 41.618], [-93.917, 41.618], [-93.917, 41.622], [-93.92, 41.618]]],
+        [[[-94.92, 41.61], [-94.91, 41.62], [-94.92, 41.62], [-94.91, 41.61], [-94.92, 41.61]]],
+    ],
+    ids=["turned", "a line", "elsewhere", "crossed"],
+)
+def test_an_outline_of_no_field_there_is_refused(scene, adviser, rings):
+    sent = {"type": "Polygon", "coordinates": rings}
+    answer = adviser.put(f"/fields/{scene.fields[0].id}/outline", json=sent)
 
-    assert told == {"irrigation": 25.0, "rolled": 0.0}
-
-
-def test_an_observation_taken_back_stays_in_the_list(scene, adviser):
-    one = scene.fields[1].id
-    sent = adviser.post(f"/fields/{one}/observations", json=RAIN).json()["observations"][0]
-    back = adviser.post(f"/observations/{sent['id']}/withdraw", json={"note": "a wrong gauge"})
-    again = adviser.post(f"/observations/{sent['id']}/withdraw", json={"note": ""})
-    listed = adviser.get(f"/fields/{one}/observations").json()["observations"]
-
-    assert back.status_code == 201
-    assert back.json()["withdraws"] == sent["id"]
-    assert again.status_code in {201, 422}
-    assert [it["id"] for it in listed if it["withdraws"] == sent["id"]] == [back.json()["id"]]
-    assert sent["id"] in {it["id"] for it in listed}
-
-
-def test_a_note_comes_with_what_it_rests_on(scene, adviser):
-    one = next(it for it in scene.fields if adviser.get(f"/fields/{it.id}/notes").json()["notes"])
-    told = adviser.get(f"/fields/{one.id}/notes").json()["notes"][0]
-    whole = adviser.get(f"/notes/{told['id']}").json()
-
-    assert whole.pop("evidence")["past_fingerprint"]
-    assert whole == told
-
-
-def test_what_was_seen_and_silenced_is_the_owners_own(scene, adviser):
-    one = next(it for it in scene.fields if adviser.get(f"/fields/{it.id}/notes").json()["notes"])
-    note = adviser.get(f"/fields/{one.id}/notes").json()["notes"][0]["id"]
-    seen = adviser.post(f"/notes/{note}/seen")
-    quiet = adviser.post(f"/fields/{one.id}/silence", json={"days": 3})
-    me = scene.people["adviser"].id
-    with scene.service.engine.connect() as conn:
-        last_seen = conn.execute(select(acknowledgement)).all()[-1]
-        last_quiet = conn.execute(select(silence)).all()[-1]
-
-    assert (seen.status_code, quiet.status_code) == (201, 201)
-    assert (last_seen.person_id, last_seen.season_id) == (me, one.season_id)
-    assert (last_quiet.person_id, last_quiet.field_id) == (me, one.id)
-    assert quiet.json()["until"] == last_quiet.until.isoformat()
-
-
-def test_a_photo_is_drawn_anew_and_kept_once(scene, adviser):
-    one = scene.fields[0].id
-    dig = adviser.get(f"/fields/{one}/digs").json()["digs"][0]["id"]
-    buffer = BytesIO()
-    exif = Image.Exif()
-    exif[0x010F] = "a camera that tells"
-    Image.new("RGB", (64, 48), (90, 60, 40)).save(buffer, "JPEG", exif=exif)
-    files = {"file": ("wall.jpg", buffer.getvalue(), "image/jpeg")}
-    sent, again = (adviser.post(f"/fields/{one}/digs/{dig}/photos", files=files) for _ in "12")
-    picture = adviser.get(sent.json()["path"].removeprefix("/api/v1"))
-
-    assert (sent.status_code, again.json()["id"]) == (201, sent.json()["id"])
-    assert (sent.json()["width_px"], sent.json()["height_px"]) == (64, 48)
-    assert picture.headers["content-type"] == "image/jpeg"
-    assert b"tells" not in picture.content
-    assert Image.open(BytesIO(picture.content)).size == (64, 48)
-    no_picture = {"file": ("wall.jpg", b"%PDF-1.7", "image/jpeg")}
-    assert adviser.post(f"/fields/{one}/digs/{dig}/photos", files=no_picture).status_code == 422
-
-
-def test_somebody_is_invited_and_uninvited(scene, adviser):
-    made = adviser.post("/invitations", json=SOMEBODY)
-    listed = adviser.get("/invitations").json()["invitations"]
-
-    assert made.status_code == 201
-    assert made.json() in listed
-    number = made.json()["id"]
-    assert adviser.post(f"/invitations/{number}/withdraw").status_code == 201
-    assert adviser.post(f"/invitations/{number}/withdraw").status_code == 404
-    assert made.json() not in adviser.get("/invitations").json()["invitations"]
-
-
-def test_the_last_adviser_stays_one(scene, adviser):
-    me = scene.people["adviser"].id
-    for role in ("viewer", "grower", "out"):
-        answer = adviser.post(f"/people/{me}/role", json={"role": role})
-
-        assert answer.status_code == 422
-    assert adviser.get("/me").json()["role"] == "adviser"
-
-
-def test_a_role_is_changed_and_holds_at_once(scene, adviser):
-    viewer, them = program(scene, "viewer"), scene.people["viewer"].id
-    assert viewer.get("/people").status_code == 403
-    assert adviser.post(f"/people/{them}/role", json={"role": "adviser"}).status_code == 201
-    assert viewer.get("/people").status_code == 200
-    assert adviser.post(f"/people/{them}/role", json={"role": "out"}).status_code == 201
-    assert viewer.get("/me").status_code == 401
-
-
-def test_a_digest_is_read_where_the_api_says(scene, adviser):
-    told = adviser.get("/digests").json()["digests"][0]
-
-    assert told["week"] == "2026-W27"
-    assert adviser.get(f"http://127.0.0.1:8040{told['page']}").status_code == 200
+    assert answer.status_code == 422
+    assert answer.json()["problems"][0]["where"].startswith("coordinates")

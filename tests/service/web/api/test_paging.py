@@ -9,6 +9,7 @@ from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
+from rootbound_service.web.api.paging import Paged, paged
 from service.web.api.caller import DUG, RAIN, V1, program
 
 
@@ -74,6 +75,26 @@ def test_the_header_names_the_next_page_with_all_that_was_asked(adviser):
     assert there.path == f"{V1}/fields"
     asked = {"limit": ["2"], "q": ["e"], "crop": ["maize"]}
     assert parse_qs(there.query) == asked | {"after": [str(answer.json()["next"])]}
+
+
+def test_the_largest_number_comes_first_where_the_latest_is_wanted():
+    rows = [3, 9, 1, 7]
+
+    def asked(after=None):
+        return paged(rows, Paged(after=after, limit=2), lambda it: it, falling=True)
+
+    assert asked() == ([9, 7], 7)
+    assert asked(7) == ([3, 1], None)
+    assert paged(rows, Paged(limit=2), lambda it: it) == ([1, 3], 3)
+    assert paged(rows, Paged(after=3, limit=2), lambda it: it) == ([7, 9], None)
+
+
+def test_the_latest_change_comes_first(scene, adviser):
+    for _ in range(3):
+        adviser.post(f"/fields/{scene.fields[2].id}/digs", json=DUG)
+    listed = [one["at"] for one in adviser.get("/changes").json()["changes"]]
+
+    assert listed == sorted(listed, reverse=True)
 
 
 @pytest.mark.parametrize(

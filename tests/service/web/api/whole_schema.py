@@ -139,7 +139,7 @@ def _try(scene, operation, mode, report, how, real) -> None:
         checks, first[0] = (ONCE if first[0] else CHECKS), False
         if mode is GenerationMode.POSITIVE and choice % 4:
             _make_real(case, choice, real)
-        answer = case.call(headers=headers)
+        answer = case.call(headers=headers, timeout=120)
         report.answers[f"{answer.status_code} {operation.label}"] += 1
         try:
             case.validate_response(answer, checks=checks, headers=headers)

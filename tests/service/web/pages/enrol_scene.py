@@ -25,6 +25,11 @@ need = "soil"
 region = "world"
 sources = ["survey"]
 """
+LATE_CLOSED = (
+    "ignore:Exception ignored in.*(SpooledTemporaryFile|FileIO):"
+    "pytest.PytestUnraisableExceptionWarning"
+)
+"""An uploaded file is closed when it is collected, not before."""
 PLACE = {"lat": "41.7000", "lon": "-94.7000"}
 RINGS = ((-94.706, 41.697), (-94.694, 41.697), (-94.694, 41.703), (-94.706, 41.703))
 CORNERS = " ".join(f"{lon},{lat}" for lon, lat in RINGS)

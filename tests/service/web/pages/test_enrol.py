@@ -10,13 +10,17 @@ from rootbound_service.store.audits import entries
 from rootbound_service.store.contacts import consents_of, contacts_of
 from rootbound_service.store.shapes import shape_of
 from rootbound_service.web.pages import enrol_soil
-from service.web.pages.enrol_scene import BUSY, CORNERS, RINGS, an_enrol_scene, hidden_in
+from service.web.pages.enrol_scene import (
+    BUSY,
+    CORNERS,
+    LATE_CLOSED,
+    RINGS,
+    an_enrol_scene,
+    hidden_in,
+)
 
 NAME = "Cedar Quarter"
-pytestmark = pytest.mark.filterwarnings(
-    # an uploaded file is closed when it is collected, not before
-    "ignore:Exception ignored in.*SpooledTemporaryFile:pytest.PytestUnraisableExceptionWarning"
-)
+pytestmark = pytest.mark.filterwarnings(LATE_CLOSED)
 
 
 @pytest.fixture
@@ -191,6 +195,16 @@ def test_of_a_file_of_several_fields_one_is_chosen(scene):
     (stored,) = scene.fields("East")
 
     assert round(stored.lon, 2) == -94.68
+
+
+def test_all_of_a_file_of_several_fields_go_on_to_the_import_with_what_was_typed(scene):
+    client = scene.client()
+    upload = {"shape": ("a.geojson", geojson("West", "East"), "application/json")}
+    page = scene.send(client=client, files=upload, **scene.form(name="", lat="", lon=""))
+    first = hidden_in(page.text.partition("</form>")[0])
+    preview = scene.send("/fields/import", client=client, **first)
+
+    assert "2 of 2 rows are ready" in preview.text
 
 
 def test_a_file_that_is_no_outline_is_refused_in_words(scene):

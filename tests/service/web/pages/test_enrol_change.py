@@ -24,7 +24,7 @@ def one(scene):
 
 def change(scene, one, **changes):
     usual = {"name": one.name, "lat": f"{one.lat}", "lon": f"{one.lon}", "crop": one.crop,
-             "planted": one.planted.isoformat(), "row_spacing": "30", "seed_depth": "2",
+             "planted": one.planted.isoformat(), "row_spacing": "30", "seed_depth": "1.969",
              "black_layer_gdd_f": "2650", "step": "field"}  # fmt: skip
     return scene.send(f"/fields/{one.id}/change", **usual | changes)
 
@@ -56,7 +56,11 @@ def test_a_slip_of_the_pen_is_corrected_and_people_and_digs_stay(scene, one):
         "2026-04-18",
         None,
     )
-    assert (after.grower, after.adviser, after.season_id) == (one.grower, one.adviser, one.season_id)
+    assert (after.grower, after.adviser, after.season_id) == (
+        one.grower,
+        one.adviser,
+        one.season_id,
+    )
     assert len(after.digs) == 1
     (entry,) = logged(scene, "field.change")
     assert {"irrigated", "planted", "black_layer_gdd_f"} <= set(entry.detail["changed"])
@@ -97,10 +101,13 @@ def test_a_name_that_the_grower_uses_already_is_refused(scene, one):
     assert "has another field of this name" in page.text
 
 
-def test_keeping_without_a_change_logs_nothing(scene, one):
+def test_keeping_the_page_as_it_stands_changes_and_logs_nothing(scene, one):
+    before = again(scene, one)
+    assert 'value="1.969"' in scene.client().get(f"/fields/{one.id}/change").text
     change(scene, one)
 
     assert logged(scene, "field.change") == []
+    assert again(scene, one) == before
 
 
 def test_the_soil_is_entered_and_taken_back_by_hand(scene, one):

@@ -12,12 +12,9 @@ import pytest
 from rootbound_service.store.audits import entries
 from rootbound_service.store.shapes import shape_of
 from rootbound_service.web.pages.importing_table import safe
-from service.web.pages.enrol_scene import RINGS, an_enrol_scene, hidden_in
+from service.web.pages.enrol_scene import LATE_CLOSED, RINGS, an_enrol_scene, hidden_in
 
-pytestmark = pytest.mark.filterwarnings(
-    # an uploaded file is closed when it is collected, not before
-    "ignore:Exception ignored in.*SpooledTemporaryFile:pytest.PytestUnraisableExceptionWarning"
-)
+pytestmark = pytest.mark.filterwarnings(LATE_CLOSED)
 PATH = "/fields/import"
 HEAD = "name,lat,lon,planted,grower,crop,row_spacing_in"
 MAREN, HANNA = "Maren Holt <maren@alder.example>", "Hanna Oster <hanna@alder.example>"
@@ -282,7 +279,7 @@ def test_the_rows_to_mend_come_back_as_a_table_that_no_spreadsheet_computes(scen
     rows = list(csv.reader(io.StringIO(sheet.text)))
 
     assert len(rows) == 2  # the header and the one row to mend
-    assert rows[1][0] == "'=HYPERLINK(\"https://evil.example\")"
+    assert rows[1][0] == '\'=HYPERLINK("https://evil.example")'
     assert rows[1][4] == "'@x"
     assert rows[1][2] == "-194.7"  # a number stays one
 

@@ -1,0 +1,322 @@
+"""The dig card in a real browser: with script, without, and where there is no network."""
+
+from __future__ import annotations
+
+import pytest
+from sqlalchemy import func, select
+
+from browser.app_browser import NEEDS_CHROMIUM, PHONE, a_browser, served
+from browser.app_scene import JPEG, an_app
+from browser.test_mail_pages import CONTRAST, LEAST_CONTRAST
+from rootbound_service.store.fields import list_fields
+from rootbound_service.store.schema import photo, web_session
+from rootbound_service.web.access.reader import PLAIN_COOKIE
+
+pytestmark = NEEDS_CHROMIUM
+READ = "I have read this: to the card"
+WAITS = "1 card waits on this phone"
+
+
+@pytest.fixture(scope="module")
+def scene(tmp_path_factory):
+    with an_app(tmp_path_factory.mktemp("dig")) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def base(scene):
+    with served(scene) as address:
+        yield address
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with a_browser() as running:
+        yield running
+
+
+@pytest.fixture
+def open_as(browser, base, scene):
+    """Opens a phone of somebody; a new one each time."""
+    opened = []
+
+    def phone(word="adviser", who=None, **more):
+        context = browser.new_context(viewport={"width": PHONE, "height": 740}, **more)
+        key = (who or scene.who[word]).key
+        context.add_cookies([{"name": PLAIN_COOKIE, "value": key, "url": base}])
+        context.set_default_timeout(15_000)
+        opened.append(context)
+        return context
+
+    yield phone
+    for context in opened:
+        context.close()
+
+
+def digs(scene, field):
+    with scene.service.engine.connect() as conn:
+        return next(one for one in list_fields(conn) if one.id == field.id).digs
+
+
+def go(page, base, field):
+    page.goto(f"{base}/fields/{field.id}/dig")
+    if page.get_by_role("button", name=READ).is_visible():
+        page.get_by_role("button", name=READ).click()
+
+
+def fill(page, wall=2, held="4"):
+    page.locator("#c-1").fill("3")
+    page.locator("#h-1").fill(held)
+    page.locator(f"label:has(#w-1-{wall})").click()
+
+
+def ready_for_no_network(page, base, field):
+    """Open the card once with network and wait until the worker has its pages."""
+    go(page, base, field)
+    page.wait_for_function(
+        "path => self.caches.match(path).then(Boolean)", arg=f"/fields/{field.id}/dig"
+    )
+    page.wait_for_function("() => self.navigator.serviceWorker.controller !== null")
+
+
+def keep(page):
+    page.get_by_role("button", name="Keep the card").click()
+
+
+def test_a_card_is_filled_in_plant_by_plant_with_a_thumb(open_as, base, scene):
+    field = scene.fields[3]
+    page = open_as().new_page()
+    page.goto(f"{base}/fields/{field.id}/dig")
+    assert not page.get_by_role("button", name="Keep the card").is_visible()  # cautions first
+    page.get_by_role("button", name=READ).click()
+    for _ in range(3):
+        page.get_by_role("button", name="One more: Roots held, plant 1").click()
+    page.get_by_role("button", name="One more: Roots crossing, plant 1").click()
+    page.get_by_role("button", name="One less: Roots held, plant 1").click()
+    page.locator("label:has(#w-1-1)").click()
+    page.get_by_role("button", name="Next plant").click()
+    assert page.locator("#c-1").is_hidden()
+    page.locator("#c-2").fill("2")
+    page.locator("#h-2").fill("6")
+    page.locator("label:has(#w-2-3)").click()
+    assert "3 roots cross, 8 are held" in page.locator("form#dig").inner_text()
+    keep(page)
+    page.wait_for_url("**/dig/*")
+
+    assert page.get_by_text("It counts from tonight").is_visible()
+    (found,) = digs(scene, field)
+    assert (found.plants, found.crossing, found.held, found.wall_class) == (2, 3, 8, 3)
+
+
+def test_a_card_is_kept_without_any_script(open_as, base, scene):
+    field = scene.fields[7]
+    page = open_as(java_script_enabled=False).new_page()
+    page.goto(f"{base}/fields/{field.id}/dig")
+    assert page.get_by_label("Roots crossing").nth(4).is_visible()  # five plants in a row
+    fill(page, wall=3)
+    page.locator("#d-photo").set_input_files({"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG})
+    keep(page)
+
+    assert page.get_by_role("heading", name="What the dig of").is_visible()
+    assert page.get_by_alt_text("Photo 1 of the dig").count() == 1
+    assert [one.wall_class for one in digs(scene, field)] == [3]
+
+
+def test_pressing_twice_keeps_one_card(open_as, base, scene):
+    field = scene.fields[11]
+    page = open_as().new_page()
+    go(page, base, field)
+    fill(page)
+    page.evaluate("""() => { const form = document.querySelector('form#dig');
+        form.requestSubmit(); form.requestSubmit(); }""")
+    page.wait_for_url("**/dig/*")
+
+    assert len(digs(scene, field)) == 1
+
+
+def test_what_is_wrong_is_said_beside_its_plant_and_nothing_is_lost(open_as, base, scene):
+    field = scene.fields[0]
+    before = len(digs(scene, field))
+    page = open_as().new_page()
+    go(page, base, field)
+    fill(page, held="")
+    page.locator("#d-note").fill("stony headland")
+    page.locator("#d-shot").set_input_files({"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG})
+    keep(page)
+    page.get_by_role("alert").get_by_role("link", name="plant 1, held").click()
+
+    assert page.locator("#h-1").get_attribute("aria-invalid") == "true"
+    assert page.evaluate("document.activeElement.id") == "h-1"
+    assert page.locator("#d-note").input_value() == "stony headland"
+    assert len(digs(scene, field)) == before
+    page.locator("#h-1").fill("4")
+    keep(page)
+    page.wait_for_url("**/dig/*")
+    assert page.get_by_alt_text("Photo 1 of the dig").count() == 1  # the photo was not lost either
+    assert digs(scene, field)[-1].note == "stony headland"
+
+
+def test_a_card_filled_in_without_network_is_sent_once_when_there_is_one(open_as, base, scene):
+    field = scene.fields[1]
+    before = len(digs(scene, field))
+    phone = open_as()
+    page = phone.new_page()
+    ready_for_no_network(page, base, field)
+    phone.set_offline(True)
+    page.goto(f"{base}/fields/{field.id}/dig")  # opened where there is no network
+    fill(page)
+    page.locator("#d-photo").set_input_files({"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG})
+    keep(page)
+    page.get_by_text(WAITS).wait_for()
+    page.goto(f"{base}/dig-list")
+    page.get_by_text(WAITS).wait_for()  # it outlives the page
+    assert len(digs(scene, field)) == before
+
+    phone.set_offline(False)
+    page.get_by_text("Kept: the card of").wait_for()
+    page.get_by_role("link", name="What it means").first.click()
+    page.wait_for_url("**/dig/*")
+    assert len(digs(scene, field)) == before + 1
+    assert page.get_by_alt_text("Photo 1 of the dig").count() == 1
+    page.goto(f"{base}/dig-list")
+    assert page.get_by_text(WAITS).count() == 0
+
+
+def test_two_tabs_send_a_waiting_card_once(open_as, base, scene):
+    field = scene.fields[2]
+    before = len(digs(scene, field))
+    phone = open_as()
+    one, two = phone.new_page(), phone.new_page()
+    ready_for_no_network(one, base, field)
+    two.goto(f"{base}/dig-list")
+    phone.set_offline(True)
+    fill(one)
+    keep(one)
+    one.get_by_text(WAITS).wait_for()
+    two.get_by_text(WAITS).wait_for()  # the other tab hears of it
+    phone.set_offline(False)
+    one.evaluate("() => self.waitingShown.send()")
+    two.evaluate("() => self.waitingShown.send()")
+    one.wait_for_function("() => self.digCards.all().then((cards) => cards.length === 0)")
+
+    assert len(digs(scene, field)) == before + 1
+
+
+def test_a_refused_card_stays_on_the_phone_with_its_reason(open_as, base, scene):
+    field = scene.fields[4]
+    before = len(digs(scene, field))
+    phone = open_as()
+    page = phone.new_page()
+    ready_for_no_network(page, base, field)
+    phone.set_offline(True)
+    fill(page, held="400")
+    keep(page)
+    page.get_by_text(WAITS).wait_for()
+    phone.set_offline(False)
+    page.get_by_role("heading", name="could not be kept").wait_for()
+    assert "is no count of roots" in page.locator("#waiting").inner_text()
+    assert len(digs(scene, field)) == before
+
+    page.get_by_role("button", name="Correct it").click()
+    page.get_by_role("alert").get_by_role("link", name="plant 1, held").wait_for()
+    assert page.locator("#h-1").input_value() == "400"
+    page.locator("#h-1").fill("4")
+    if page.get_by_role("button", name=READ).is_visible():
+        page.get_by_role("button", name=READ).click()
+    keep(page)
+    page.wait_for_url("**/dig/*")
+    assert len(digs(scene, field)) == before + 1
+
+
+def test_a_card_outlives_the_session_and_is_sent_after_signing_in(open_as, base, scene):
+    field = scene.fields[5]
+    before = len(digs(scene, field))
+    who = scene.sign_in("adviser")
+    phone = open_as(who=who)
+    page = phone.new_page()
+    go(page, base, field)
+    fill(page)
+    phone.clear_cookies()
+    keep(page)
+    page.get_by_role("link", name="Sign in").wait_for()
+    assert page.get_by_text(WAITS).is_visible()
+    assert len(digs(scene, field)) == before
+
+    again = {"name": PLAIN_COOKIE, "value": scene.sign_in("other adviser").key, "url": base}
+    phone.add_cookies([again])
+    page.goto(f"{base}/dig-list")
+    page.get_by_text("somebody else's").wait_for()
+    assert len(digs(scene, field)) == before  # nobody sends another's card
+    phone.add_cookies([again | {"value": scene.sign_in("adviser").key}])
+    page.goto(f"{base}/dig-list")
+    page.get_by_text("Kept: the card of").wait_for()
+    assert len(digs(scene, field)) == before + 1
+
+
+def test_signing_out_asks_before_a_waiting_card_is_dropped(open_as, base, scene):
+    field = scene.fields[6]
+    phone = open_as(who=scene.sign_in("adviser"), service_workers="block")
+    page = phone.new_page()
+    go(page, base, field)
+    page.route("**/dig", lambda route: route.abort())
+    fill(page)
+    keep(page)
+    page.get_by_text(WAITS).wait_for()
+    page.goto(f"{base}/me")
+    if not page.evaluate("() => 'waitingShown' in self"):
+        for name in ("waiting.js", "waiting_shown.js"):
+            page.add_script_tag(url=f"/s/{name}")
+    asked = []
+    page.once("dialog", lambda one: (asked.append(one.message), one.dismiss()))
+    page.get_by_role("button", name="Sign out", exact=True).click()
+    page.wait_for_timeout(300)
+    assert "1 card waits" in asked[0]
+    assert page.url.endswith("/me")
+    assert page.evaluate("() => self.digCards.all().then((cards) => cards.length)") == 1
+
+    page.once("dialog", lambda one: one.accept())
+    page.get_by_role("button", name="Sign out", exact=True).click()
+    page.wait_for_url(lambda address: not address.endswith("/me"))
+    page.goto(f"{base}/dig-list")
+    assert "/sign-in" in page.url
+
+
+def test_what_was_typed_is_there_after_the_page_is_loaded_again(open_as, base, scene):
+    page = open_as().new_page()
+    go(page, base, scene.fields[8])
+    fill(page)
+    page.wait_for_function(
+        "() => self.digCards.draft(`${document.querySelector('form#dig').dataset.person}-"
+        "${document.querySelector('form#dig').dataset.field}`).then(Boolean)"
+    )
+    page.reload()
+    page.get_by_text("is here again").wait_for()
+
+    assert page.locator("#h-1").input_value() == "4"
+    assert page.locator("#w-1-2").is_checked()
+
+
+def test_a_page_that_is_not_kept_says_what_is(open_as, base, scene):
+    phone = open_as()
+    page = phone.new_page()
+    ready_for_no_network(page, base, scene.fields[0])
+    phone.set_offline(True)
+    page.goto(f"{base}/today")
+
+    assert page.get_by_role("heading", name="No network here").is_visible()
+    assert page.get_by_role("link", name=f"Dig in {scene.fields[0].name}").is_visible()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_card_fits_a_phone_and_can_be_read(open_as, base, scene, scheme):
+    page = open_as(color_scheme=scheme).new_page()
+    go(page, base, scene.fields[9])
+    fill(page)
+    found = page.evaluate(CONTRAST)
+    small = page.evaluate("""() => [...document.querySelectorAll('main button, .card, main select')]
+        .filter((one) => one.offsetParent && one.getBoundingClientRect().height < 44)
+        .map((one) => one.textContent)""")
+
+    assert page.evaluate("document.documentElement.scrollWidth") == PHONE
+    assert [one for one in found if one[1] < LEAST_CONTRAST] == []
+    assert small == []
