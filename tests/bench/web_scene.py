@@ -43,7 +43,14 @@ def fill(conn: Connection, accounts: int, each: int, chance: random.Random) -> l
     _put(conn, member, _members(accounts, people))
     _put(conn, field, _fields(accounts, each, people, chance))
     total = accounts * each
-    _put(conn, soil, ({"field_id": i, "texture": "silt loam", "origin": "invented", "origins": {}} for i in range(1, total + 1)))
+    _put(
+        conn,
+        soil,
+        (
+            {"field_id": i, "texture": "silt loam", "origin": "invented", "origins": {}}
+            for i in range(1, total + 1)
+        ),
+    )
     _put(conn, season, (_season(i) for i in range(1, total + 1)))
     stands = [_stand(i, chance) for i in range(1, total + 1)]
     _put(conn, risk, (_risk(i, NIGHT, *one) for i, one in enumerate(stands, 1)))
@@ -51,7 +58,11 @@ def fill(conn: Connection, accounts: int, each: int, chance: random.Random) -> l
     _put(conn, dig, (_dig(i) for i, one in enumerate(stands, 1) if one[0] == "watched"))
     _put(conn, standing, (_standing(i, each, people, one) for i, one in enumerate(stands, 1)))
     packed = _picture()
-    _put(conn, season_picture, ({"season_id": i, "night": NIGHT, "packed": packed} for i in range(1, total + 1)))
+    _put(
+        conn,
+        season_picture,
+        ({"season_id": i, "night": NIGHT, "packed": packed} for i in range(1, total + 1)),
+    )
     conn.execute(text("ANALYZE"))
     return [begin_session(conn, a * people, NOW, "bench") for a in range(1, accounts + 1)]
 
@@ -164,8 +175,15 @@ def _picture():
 
     past, ahead = (NIGHT - PLANTED).days, 28
     chance = np.random.default_rng(1)
-    head = {"first": PLANTED.isoformat(), "past": past, "ahead": ahead, "stages": [["V6", "2026-06-10"], ["R1", "2026-07-26"]]}
-    days = [chance.uniform(0, 80, past) / STEP_MM for _ in PAST] + [chance.uniform(0, 900, past) for _ in range(2)]
+    head = {
+        "first": PLANTED.isoformat(),
+        "past": past,
+        "ahead": ahead,
+        "stages": [["V6", "2026-06-10"], ["R1", "2026-07-26"]],
+    }
+    days = [chance.uniform(0, 80, past) / STEP_MM for _ in PAST] + [
+        chance.uniform(0, 900, past) for _ in range(2)
+    ]
     days += [chance.uniform(0, 80, ahead) / STEP_MM for _ in range(5)]
     body = b"".join(one.astype("<i2").tobytes() for one in days)
     return zlib.compress(json.dumps(head).encode() + b"\n" + body)

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from rootbound_service.desk.ways import put_way
 from rootbound_service.errors import Problem, RefusedInput
-from rootbound_service.intake.contacts import DAYS, read_wishes
-from rootbound_service.records import ConsentEvent, Contact, OutboxMessage, Scope, Silence
-from rootbound_service.store.contacts import consents, contacts_of, find_contacts, put_contact
+from rootbound_service.intake.contacts import DAYS
+from rootbound_service.records import ConsentEvent, Contact, Scope, Silence
+from rootbound_service.store.contacts import consents, contacts_of
 from rootbound_service.store.fields import find_field
-from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import find_person, list_people
 from rootbound_service.store.schema import contact
 from rootbound_service.store.silences import MOST_DAYS, put_silence
@@ -22,8 +21,6 @@ from rootbound_service.store.suppressions import suppressed
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from rootbound_service.intake.contacts import Wishes
-    from rootbound_service.records import Person
 
 WORDS: dict[str, Scope] = {"all": "all", "notes": "note", "note": "note", "digest": "digest"}
 
@@ -97,61 +94,16 @@ def add_contact(
     RefusedInput
         If something is wrong, or a number has no consent.
     """
-    person, first = find_person(conn, name), read_wishes(given)
-    known = _known(conn, person, first)
-    wishes = first if known is None else read_wishes(_as_given(known) | dict(given))
-    if wishes.channel == "text" and not consent and not (known and consents(conn, [known.id])):
-        wanted = 'give the words they agreed to: --consent "..."'
-        raise RefusedInput((Problem("--text", "a number needs consent", wanted),))
+    person = find_person(conn, name)
     event = ConsentEvent(0, "given", now, "command", consent, "") if consent else None
-    ids = tuple(find_field(conn, one).id for one in fields or ())
-    if fields is None and known:
-        ids = known.field_ids
-    way = Contact(
-        person.id, wishes.channel, wishes.address, wishes.notes, wishes.least_rung,
-        wishes.digest_day, ids,
-    )  # fmt: skip
-    stored = put_contact(conn, way, event)
-    stopped = suppressed(conn, way.channel, way.address)
-    if wishes.channel == "text" and not known and not stopped:
-        enqueue(conn, [_welcome(person, stored, now)])
-    verb = "Changed" if known else "Added"
-    line = f"{verb}: {person.name} hears by {wishes.channel}, notes {_notes(stored)}."
-    if not stopped:
+    ids = None if fields is None else tuple(find_field(conn, one).id for one in fields)
+    put = put_way(conn, person, given, ids, event, now)
+    verb = "Added" if put.new else "Changed"
+    line = f"{verb}: {person.name} hears by {put.way.channel}, notes {_notes(put.way)}."
+    if not put.stopped:
         return line
-    what = ", ".join(sorted(stopped))
+    what = ", ".join(sorted(put.stopped))
     return f"{line} It was stopped there ({what}); rootbound people start, once they ask for it."
-
-
-def _known(conn: Connection, person: Person, wishes: Wishes) -> Contact | None:
-    """The way as it is on record."""
-    ways = find_contacts(conn, wishes.channel, wishes.address)
-    return next((one for one in ways if one.person_id == person.id), None)
-
-
-def _as_given(way: Contact) -> dict[str, object]:
-    """A way on record as somebody would give it."""
-    given: dict[str, object] = {"from_rung": way.least_rung, "notes": way.notes}
-    if way.channel == "email":
-        given["digest"] = "never" if way.digest_day is None else DAYS[way.digest_day]
-    return given
-
-
-def _welcome(person: Person, way: Contact, now: dt.datetime) -> OutboxMessage:
-    """The first text: who writes, how often, how to stop; in the day's hours."""
-    from rootbound_service import gsm
-    from rootbound_service.notes.speech import say, speaking
-    from rootbound_service.telling.quiet import next_open
-
-    with speaking(person.language):
-        text = gsm.plain(say.welcome_text())
-    due = next_open(now, person.time_zone)
-    plain = OutboxMessage(
-        dedupe_key=f"welcome-{way.id}", kind="answer", channel="text", person_id=person.id,
-        to_address=way.address, to_name=person.name, subject="", text=text, html="", images={},
-        created_at=now, available_at=due, not_after=due + dt.timedelta(days=2), priority=1,
-    )  # fmt: skip
-    return replace(plain, contact_id=way.id, quiet_zone=person.time_zone)
 
 
 def contacts_named(conn: Connection, name: str) -> list[Contact]:

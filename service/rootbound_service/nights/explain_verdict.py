@@ -157,7 +157,8 @@ def _ahead(status: str, ahead: Ahead) -> list[Figure]:
         return []
     if ahead.median is None:
         return [Figure("days ahead", ahead.kind.replace("_", " "))]
-    middle = f"middle 80 %: {ahead.low:.1f} to {ahead.high:.1f}"
+    ends = [None if one is None else f"{one:.1f}" for one in (ahead.low, ahead.high)]
+    middle = f"middle 80 %: {ends[0] or 'not reached'} to {ends[1] or 'no end'}"
     return [Figure("days ahead", ahead.median, "d", middle)]
 
 

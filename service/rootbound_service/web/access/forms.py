@@ -149,6 +149,7 @@ async def _sent(form: FormData) -> Sent:
             files.setdefault(name, []).append(Upload(value.filename or "", await value.read()))
         else:
             values.setdefault(name, []).append(value)
+    await form.close()
     return Sent(
         {name: tuple(found) for name, found in values.items()},
         {name: tuple(found) for name, found in files.items()},

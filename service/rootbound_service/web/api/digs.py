@@ -7,6 +7,7 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, File, Query, Request, Response, UploadFile
+from pydantic import BaseModel, ConfigDict, Field
 from sqlalchemy import Connection
 
 from rootbound_service.errors import Problem, RefusedInput
@@ -46,6 +47,14 @@ PICTURE = {
     "Cache-Control": "private, max-age=86400",
     "Content-Security-Policy": "default-src 'none'; sandbox",
 }
+
+
+class Size(BaseModel):
+    """Which picture of a photo."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    small: bool = Field(default=False, description="The small one for lists")
 
 
 @routes.get("/fields/{field_id}/digs", responses=responses(404))
@@ -165,10 +174,10 @@ def photo(
 
 
 @routes.get("/photos/{photo_id}", response_class=Response, responses=responses(404) | {200: JPEG})
-def picture(desk: Served, caller: Reads, photo_id: Id, *, small: bool = False) -> Response:
+def picture(desk: Served, caller: Reads, photo_id: Id, asked: Annotated[Size, Query()]) -> Response:
     """Give a photo as JPEG."""
     with desk.reading() as conn:
-        found = photo_bytes(conn, photo_id, small=small)
+        found = photo_bytes(conn, photo_id, small=asked.small)
         if found is None:
             raise NotThere("photo")
         try:

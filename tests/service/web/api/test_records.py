@@ -99,6 +99,9 @@ def test_a_photo_is_drawn_anew_and_kept_once(scene, adviser):
     assert picture.headers["content-type"] == "image/jpeg"
     assert b"tells" not in picture.content
     assert Image.open(BytesIO(picture.content)).size == (64, 48)
+    small = adviser.get(f"{sent.json()['path'].removeprefix('/api/v1')}?small=true")
+    assert Image.open(BytesIO(small.content)).format == "JPEG"
+    assert adviser.get(f"/photos/{sent.json()['id']}?tiny=true").status_code == 422
     no_picture = {"file": ("wall.jpg", b"%PDF-1.7", "image/jpeg")}
     assert adviser.post(f"/fields/{one}/digs/{dig}/photos", files=no_picture).status_code == 422
 

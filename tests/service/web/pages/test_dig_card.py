@@ -123,7 +123,9 @@ def test_what_cannot_be_right_is_named_with_its_input_in_the_diggers_unit(
 
 def test_every_problem_is_told_at_once_and_nothing_typed_is_lost(scene):
     field = scene.fields[0]
-    answer = send(scene, field, **{"held-1": "x", "crossing-1": "2", "date": "2026-01-01"}, note="<b>")
+    answer = send(
+        scene, field, **{"held-1": "x", "crossing-1": "2", "date": "2026-01-01"}, note="<b>"
+    )
 
     assert answer.status_code == 422
     assert 'href="#h-1"' in answer.text
@@ -135,7 +137,9 @@ def test_every_problem_is_told_at_once_and_nothing_typed_is_lost(scene):
 
 
 def test_a_metric_reader_types_centimetres(scene):
-    assert "[in]" in scene.client(scene.who["adviser"]).get(f"/fields/{scene.fields[0].id}/dig").text
+    assert (
+        "[in]" in scene.client(scene.who["adviser"]).get(f"/fields/{scene.fields[0].id}/dig").text
+    )
 
 
 def test_a_file_that_is_no_photo_refuses_the_card_and_says_which(scene):
@@ -154,7 +158,9 @@ def test_a_file_that_is_no_photo_refuses_the_card_and_says_which(scene):
 def test_thirteen_photos_are_too_many(scene):
     files = [("photo", (f"{n}.png", a_photo(4), "image/png")) for n in range(13)]
 
-    assert "at most 12" in refused(send(scene, scene.fields[0], headers=JSON, files=files))["d-photo"]
+    assert (
+        "at most 12" in refused(send(scene, scene.fields[0], headers=JSON, files=files))["d-photo"]
+    )
 
 
 def test_a_photo_is_a_jpeg_for_readers_of_its_field_only(scene):

@@ -52,9 +52,13 @@ def test_a_first_dig_takes_a_field_from_unrated_to_a_rung(scene):
 def test_free_roots_mean_a_lower_rung_than_held_ones(scene):
     field = fields(scene)["Orchard End" if False else "Badger Flat"]
     held = dug(scene, field, wall_class=3, crossing=1, held=49)
-    worse = meaning_of(scene.service.parts, fields(scene)[field.name], held, scene.clock.now().date())
+    worse = meaning_of(
+        scene.service.parts, fields(scene)[field.name], held, scene.clock.now().date()
+    )
     free = dug(scene, field, wall_class=0, crossing=50, held=0, plants=10)
-    better = meaning_of(scene.service.parts, fields(scene)[field.name], free, scene.clock.now().date())
+    better = meaning_of(
+        scene.service.parts, fields(scene)[field.name], free, scene.clock.now().date()
+    )
 
     assert better.after.as_read.rung < worse.after.as_read.rung
     assert better.before.as_read.rung == worse.after.as_read.rung
@@ -112,4 +116,4 @@ def test_a_grower_sees_own_fields_only_and_who_looks_on_no_way_to_record(scene):
     watched = scene.client(scene.who["viewer"]).get("/dig-list").text
 
     assert [name for name in others if name in own] == []
-    assert "/dig\"" not in watched
+    assert '/dig"' not in watched
