@@ -1,8 +1,8 @@
 """How fast the pages come: wrk against the real server on loopback, many fields in the store.
 
 Run from the repository root: ``PYTHONPATH=tests/bench .venv/bin/python tests/bench/bench_web.py``
-(needs Debian's wrk); ``--database URL`` for PostgreSQL, ``--fields 1000000``. Not a test: speeds are
-printed, never asserted. Readers come from many addresses, or the pace of one would be measured.
+(needs Debian's wrk); ``--database URL`` for PostgreSQL, ``--fields 1000000``. Not a test: speeds
+are printed, never asserted. Readers come from many addresses, or the pace of one would be measured.
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ from datetime import datetime
 from rootbound_service.clock import SetClock
 from rootbound_service.settings import load_settings
 from rootbound_service.web.serve import app_of
-env = {"ROOTBOUND_DATA_DIR": sys.argv[1], "ROOTBOUND_DATABASE_URL": sys.argv[2], "ROOTBOUND_AUTO_MIGRATE": "no"}
+folder, url = sys.argv[1:3]
+env = {"ROOTBOUND_DATA_DIR": folder, "ROOTBOUND_DATABASE_URL": url, "ROOTBOUND_AUTO_MIGRATE": "no"}
 app = app_of(load_settings(env), SetClock(datetime.fromisoformat(sys.argv[4])))
 import socket
 door = socket.socket(fileno=int(sys.argv[3]))
@@ -41,8 +42,11 @@ local n = %d
 request = function()
   n = n + 1
   local path = paths[(n %% #paths) + 1]
-  local key = keys[(math.floor(n / #paths) %% #keys) + 1]
-  return wrk.format("GET", path[1] .. (path[2] and (path[2] + (math.floor(n / #paths) %% #keys) * %d) or ""), {["Cookie"] = "rootbound=" .. key, ["X-Forwarded-For"] = "10." .. (n %% 250) .. "." .. (math.floor(n / 250) %% 250) .. ".7"})
+  local turn = math.floor(n / #paths) %% #keys
+  local where = path[1] .. (path[2] and (path[2] + turn * %d) or "")
+  local from = "10." .. (n %% 250) .. "." .. (math.floor(n / 250) %% 250) .. ".7"
+  local headers = {["Cookie"] = "rootbound=" .. keys[turn + 1], ["X-Forwarded-For"] = from}
+  return wrk.format("GET", where, headers)
 end
 """
 
@@ -53,6 +57,7 @@ def main() -> None:
     asked.add_argument("--fields", type=int, default=5000)
     asked.add_argument("--each", type=int, default=250, help="fields of an account")
     asked.add_argument("--seconds", type=int, default=15)
+    asked.add_argument("--warm", type=int, default=20, help="seconds before, not counted")
     asked.add_argument("--connections", type=int, default=8)
     asked.add_argument("--processes", type=int, default=2)
     given = asked.parse_args()
@@ -65,7 +70,8 @@ def main() -> None:
             keys = fill(conn, given.fields // given.each, given.each, random.Random(1))
         engine.dispose()
         print(
-            f"{given.fields} fields in accounts of {given.each}, put in within {time.perf_counter() - begun:.0f} s"
+            f"{given.fields} fields in accounts of {given.each}, "
+            f"put in within {time.perf_counter() - begun:.0f} s"
         )
         _measure(folder, url, keys, given)
 
@@ -89,10 +95,9 @@ def _measure(folder, url, keys, given):
             lua = Path(folder) / "ask.lua"
             told = ", ".join(f'"{key}"' for key in keys[:200])
             lua.write_text(LUA % (told, ", ".join(paths), 0, given.each))
-            out = subprocess.run(
-                ["wrk", "-t1", f"-c{given.connections}", f"-d{given.seconds}s", "--latency", "-s", str(lua), f"http://127.0.0.1:{port}"],
-                capture_output=True, text=True, check=True,
-            ).stdout  # fmt: skip
+            if given.warm:
+                _wrk(lua, port, given.connections, given.warm)
+            out = _wrk(lua, port, given.connections, given.seconds)
             print(name, _told(out))
     finally:
         for one in running:
@@ -100,6 +105,12 @@ def _measure(folder, url, keys, given):
         for one in running:
             one.wait(10)
         door.close()
+
+
+def _wrk(lua, port, connections, seconds):
+    words = ["wrk", "-t1", f"-c{connections}", f"-d{seconds}s", "--latency", "-s", str(lua)]
+    words.append(f"http://127.0.0.1:{port}")
+    return subprocess.run(words, capture_output=True, text=True, check=True).stdout
 
 
 def _until_served(port):
@@ -115,7 +126,7 @@ def _until_served(port):
 
 
 def _told(out):
-    found = dict(re.findall(r"(50%|90%|99%)\s+([\d.]+\w+)", out))
+    found = dict(re.findall(r"(50%|75%|90%|99%)\s+([\d.]+\w+)", out))
     rate = re.search(r"Requests/sec:\s+([\d.]+)", out)
     bad = re.search(r"Non-2xx or 3xx responses: (\d+)", out)
     wrong = re.search(r"Socket errors: (.*)", out)

@@ -127,14 +127,18 @@ def _risk(i, night, status, rung, water_mm):
         "free_water_mm": 60.0, "days_ahead_kind": "days" if rung else "neither",
         "days_ahead_median": 12.0 if rung else None, "days_ahead_low": 5.0 if rung else None,
         "days_ahead_high": 20.0 if rung else None, "chance_7": 0.3, "chance_14": 0.6,
-        "stress_past_7": 0.1, "stress_season": 0.4, "reach": 0.6, "weather_through": NIGHT - timedelta(days=1),
+        "stress_past_7": 0.1, "stress_season": 0.4, "reach": 0.6,
+        "weather_through": NIGHT - timedelta(days=1),
         "changed_on": NIGHT, "said_free": False,
         "detail": {"cause": "roots", "ahead": {
             "short": {"middle": "2026-07-30", "first": "2026-07-24", "last": "2026-08-20"},
             "free_short": None, "chance_short": 0.8, "rungs": [0.2, 0.3, 0.2, 0.2, 0.1],
             "members": 30, "days_to_silk": 6, "critical": True, "weather": "gridMET",
-            "forecast": {"title": "US National Weather Service", "issued": "2026-07-19", "through": "2026-07-26"},
-            "hold": {"kind": "rain", "days": [["2026-07-21", 12.3, 0.0, 30.1], ["2026-07-22", 14.0, 0.0, None]]},
+            "forecast": {
+                "title": "US National Weather Service", "issued": "2026-07-19",
+                "through": "2026-07-26",
+            },
+            "hold": {"kind": "rain", "days": [["2026-07-21", 12.3, 0.0, 30.1]]},
             "stress_by_stage": [["V12", 0.4]], "days": {}}},
     }  # fmt: skip
 
@@ -162,7 +166,8 @@ def _dig(i):
 def _standing(i, each, people, one):
     a = (i - 1) // each + 1
     return {
-        "field_id": i, "account_id": a, "grower_id": (a - 1) * people + (i - 1) % each % GROWERS + 1,
+        "field_id": i, "account_id": a,
+        "grower_id": (a - 1) * people + (i - 1) % each % GROWERS + 1,
         "season_id": i, "crop": "maize", "night": NIGHT, "status": one[0], "rung": one[1],
         "place": place_of(*one), "changed": 0,
     }  # fmt: skip

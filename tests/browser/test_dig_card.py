@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import pytest
-from sqlalchemy import func, select
 
 from browser.app_browser import NEEDS_CHROMIUM, PHONE, a_browser, served
 from browser.app_scene import JPEG, an_app
+from browser.dig_phone import READ, digs, fill, go, keep, ready_for_no_network
 from browser.test_mail_pages import CONTRAST, LEAST_CONTRAST
-from rootbound_service.store.fields import list_fields
-from rootbound_service.store.schema import photo, web_session
 from rootbound_service.web.access.reader import PLAIN_COOKIE
 
 pytestmark = NEEDS_CHROMIUM
-READ = "I have read this: to the card"
 WAITS = "1 card waits on this phone"
 
 
@@ -53,36 +50,6 @@ def open_as(browser, base, scene):
         context.close()
 
 
-def digs(scene, field):
-    with scene.service.engine.connect() as conn:
-        return next(one for one in list_fields(conn) if one.id == field.id).digs
-
-
-def go(page, base, field):
-    page.goto(f"{base}/fields/{field.id}/dig")
-    if page.get_by_role("button", name=READ).is_visible():
-        page.get_by_role("button", name=READ).click()
-
-
-def fill(page, wall=2, held="4"):
-    page.locator("#c-1").fill("3")
-    page.locator("#h-1").fill(held)
-    page.locator(f"label:has(#w-1-{wall})").click()
-
-
-def ready_for_no_network(page, base, field):
-    """Open the card once with network and wait until the worker has its pages."""
-    go(page, base, field)
-    page.wait_for_function(
-        "path => self.caches.match(path).then(Boolean)", arg=f"/fields/{field.id}/dig"
-    )
-    page.wait_for_function("() => self.navigator.serviceWorker.controller !== null")
-
-
-def keep(page):
-    page.get_by_role("button", name="Keep the card").click()
-
-
 def test_a_card_is_filled_in_plant_by_plant_with_a_thumb(open_as, base, scene):
     field = scene.fields[3]
     page = open_as().new_page()
@@ -114,7 +81,9 @@ def test_a_card_is_kept_without_any_script(open_as, base, scene):
     page.goto(f"{base}/fields/{field.id}/dig")
     assert page.get_by_label("Roots crossing").nth(4).is_visible()  # five plants in a row
     fill(page, wall=3)
-    page.locator("#d-photo").set_input_files({"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG})
+    page.locator("#d-photo").set_input_files(
+        {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG}
+    )
     keep(page)
 
     assert page.get_by_role("heading", name="What the dig of").is_visible()
@@ -141,7 +110,9 @@ def test_what_is_wrong_is_said_beside_its_plant_and_nothing_is_lost(open_as, bas
     go(page, base, field)
     fill(page, held="")
     page.locator("#d-note").fill("stony headland")
-    page.locator("#d-shot").set_input_files({"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG})
+    page.locator("#d-shot").set_input_files(
+        {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG}
+    )
     keep(page)
     page.get_by_role("alert").get_by_role("link", name="plant 1, held").click()
 
@@ -165,7 +136,9 @@ def test_a_card_filled_in_without_network_is_sent_once_when_there_is_one(open_as
     phone.set_offline(True)
     page.goto(f"{base}/fields/{field.id}/dig")  # opened where there is no network
     fill(page)
-    page.locator("#d-photo").set_input_files({"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG})
+    page.locator("#d-photo").set_input_files(
+        {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG}
+    )
     keep(page)
     page.get_by_text(WAITS).wait_for()
     page.goto(f"{base}/dig-list")

@@ -43,12 +43,14 @@ class Session:
         from rootbound_service.settings import load_settings
 
         env = {name: value for name, value in os.environ.items() if name != DEBUG}
-        if self.data_dir:
-            env["ROOTBOUND_DATA_DIR"] = self.data_dir
         if self.database:
             env.pop("ROOTBOUND_DATABASE_URL_FILE", None)
-            env["ROOTBOUND_DATABASE_URL"] = self.database
-        return load_settings(env)
+        return load_settings(env | self.settings_env())
+
+    def settings_env(self) -> dict[str, str]:
+        """The global options as the environment of another process says them."""
+        told = {"ROOTBOUND_DATA_DIR": self.data_dir, "ROOTBOUND_DATABASE_URL": self.database}
+        return {name: value for name, value in told.items() if value}
 
     def _clock(self) -> Clock:
         from rootbound_service.clock import SystemClock

@@ -75,7 +75,9 @@ def packed_picture(outlook: Outlook, night: date) -> bytes | None:
         "ahead": len(series.ahead),
         "stages": [[name, day.isoformat()] for name, day in stages_of(outlook)],
     }
-    body = b"".join(_whole(name, one) for name, one in (past | stress | ahead).items())
+    body = b"".join(
+        _whole(name, np.asarray(one, np.float64)) for name, one in (past | stress | ahead).items()
+    )
     return zlib.compress(json.dumps(head).encode() + b"\n" + body, 6)
 
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncGenerator
+from contextlib import asynccontextmanager
 from typing import TYPE_CHECKING
 
 from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse, Response
+from starlette.exceptions import HTTPException
 
 from rootbound_service.web import (
     assets,
@@ -19,6 +23,7 @@ from rootbound_service.web import (
     stop,
 )
 from rootbound_service.web.access import sign_in
+from rootbound_service.web.access.nonsense import not_understood
 from rootbound_service.web.access.reader import NotThere, NotYours, SignInNeeded
 from rootbound_service.web.access.sign_in import safe_path
 from rootbound_service.web.api.app import PATH, make_api
@@ -57,6 +62,8 @@ PAGES = (
     people, people_ways, people_fields, me, me_ways, tokens, season, operate, operate_outbox,
     operate_settings,
 )  # fmt: skip
+THREADS = 6
+"""Of one process; what waits for a soil service or sets a PDF takes one for seconds."""
 NOT_HERE = (
     "There is no such page, or it belongs to an account that you are not in. "
     "The list of your fields is under Today."
@@ -71,7 +78,9 @@ def make_app(service: Service) -> FastAPI:
     service
         The wired service.
     """
-    app = FastAPI(title="Rootbound", docs_url=None, redoc_url=None, openapi_url=None)
+    app = FastAPI(
+        title="Rootbound", docs_url=None, redoc_url=None, openapi_url=None, lifespan=few_threads
+    )
     desk = Desk(service)
     app.state.desk = desk
     for room in WITHOUT_SIGNING_IN:
@@ -83,6 +92,16 @@ def make_app(service: Service) -> FastAPI:
     _answers_to_the_lost(app)
     app.add_middleware(Guard, pace=Pace(service.clock))
     return app
+
+
+@asynccontextmanager
+async def few_threads(app: FastAPI) -> AsyncGenerator[None]:
+    """Answer in a few threads: Python runs one at a time, and many only wait for each other."""
+    from anyio.to_thread import current_default_thread_limiter
+
+    del app
+    current_default_thread_limiter().total_tokens = THREADS
+    yield
 
 
 def _answers_to_the_lost(app: FastAPI) -> None:
@@ -105,3 +124,6 @@ def _answers_to_the_lost(app: FastAPI) -> None:
     async def not_there(request: Request, error: Exception) -> Response:
         del request, error
         return page("said", 404, title="Not here", lines=(NOT_HERE,), way=("/today", "Today"))
+
+    app.add_exception_handler(RequestValidationError, not_understood)
+    app.add_exception_handler(HTTPException, not_understood)

@@ -70,12 +70,12 @@ class Guard:
         app: ASGIApp = self._app
         path, method = scope["path"], scope["method"]
         if not self._pace.allows((scope.get("client") or ("", 0))[0], path, method):
-            app = PlainTextResponse("too often; wait a minute", 429, {"Retry-After": "60"})
+            app = _refusal(path, 429, "too often; wait a minute", {"Retry-After": "60"})
         elif method not in {"GET", "HEAD", "OPTIONS"}:
             body = await _body(receive, most_bytes(path))
             if body is None:
                 # what was not read must not be taken for the next request
-                app = PlainTextResponse("too long", 413, {"Connection": "close"})
+                app = _refusal(path, 413, "too long", {"Connection": "close"})
             else:
                 receive = _again(body, receive)
         if names_nothing(path):
@@ -100,6 +100,15 @@ def names_nothing(path: str) -> bool:
         return False
     numbers = [one for one in path.split("/") if one.isdecimal()]
     return any(len(one) > 10 or int(one) > MOST_NUMBER for one in numbers)  # noqa: PLR2004
+
+
+def _refusal(path: str, status: int, why: str, headers: dict[str, str]) -> Response:
+    """What is answered before any room is asked; programs get their own shape."""
+    if path.startswith("/api/"):
+        from rootbound_service.web.api.problems import problem
+
+        return problem(path, status, why, headers=headers)
+    return PlainTextResponse(why, status, headers)
 
 
 def _failed(path: str) -> Response:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import ExitStack
 from typing import TYPE_CHECKING
 
+from rootbound_service.clock import SystemClock
+from rootbound_service.settings import load_settings
 from rootbound_service.web.app import make_app
 from rootbound_service.wiring import open_service
 
@@ -13,6 +16,8 @@ if TYPE_CHECKING:
 
     from rootbound_service.clock import Clock
     from rootbound_service.settings import Settings
+
+NOT_SETTINGS = ("ROOTBOUND_DEBUG",)
 
 
 def app_of(settings: Settings, clock: Clock) -> FastAPI:
@@ -27,5 +32,11 @@ def app_of(settings: Settings, clock: Clock) -> FastAPI:
     """
     stack = ExitStack()
     app = make_app(stack.enter_context(open_service(settings, clock)))
-    app.state.service = stack  # closed with the process
+    app.state.open = stack  # closed with the process
     return app
+
+
+def from_environment() -> FastAPI:
+    """Make the application of one of several processes, from the environment they share."""
+    env = {name: value for name, value in os.environ.items() if name not in NOT_SETTINGS}
+    return app_of(load_settings(env), SystemClock())

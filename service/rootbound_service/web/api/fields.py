@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.intake.fields import field_record
 from rootbound_service.store.audits import log
+from rootbound_service.store.enrolled import outsiders
 from rootbound_service.store.field_rows import load_fields
 from rootbound_service.store.fields import add_field, set_elevation
 from rootbound_service.store.risk import risk_of_seasons
@@ -32,6 +33,7 @@ from rootbound_service.web.api.shapes import (
 )
 from rootbound_service.web.api.soil_change import change_soil
 from rootbound_service.web.api.told import field_out
+from rootbound_service.web.pages.enrol import ELSEWHERE
 from rootbound_service.web.pages.frame import day_at, own_field
 from rootbound_service.web.parts import Desk, Served
 
@@ -91,6 +93,8 @@ def enrol(desk: Served, caller: Enrols, sent: FieldIn, key: Key = None) -> Respo
         values = {name: one for name, one in sent.model_dump().items() if one is not None}
         values["adviser"] = f"{who.person.name} <{who.person.email}>"
         record = replace(field_record(values, today=now), account_id=who.account_id)
+        if outsiders(conn, who.account_id, (record.grower.email,)):
+            raise RefusedInput((Problem("grower", *ELSEWHERE),))
         stored = add_field(conn, record, now)
         log(conn, who.actor, now, "field.enrol", stored.id)
         return fields_out(desk, conn, [stored])[0]

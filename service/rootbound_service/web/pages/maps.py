@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, cast
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from rootbound_service.web.draw.map import Spot, map_extent, map_svg
 from rootbound_service.web.draw.outlines import outlines_of
+from rootbound_service.web.pages.enrol_map import ring_of
 
 if TYPE_CHECKING:
     from rootbound_service.web.pages.today_rows import Line
@@ -32,13 +33,5 @@ def _spot(one: Line) -> Spot:
         kind=one.chip_class,
         sign="" if one.rung is None else str(one.rung),
         place=(one.lon, one.lat),
-        ring=_ring(one.shape),
+        ring=ring_of(one.shape),
     )
-
-
-def _ring(shape: object) -> tuple[tuple[float, float], ...]:
-    """The outer ring of a kept outline."""
-    if not isinstance(shape, Mapping):
-        return ()
-    rings = cast("Mapping[str, Any]", shape).get("coordinates") or [[]]
-    return tuple((float(lon), float(lat)) for lon, lat, *_ in rings[0])

@@ -62,7 +62,6 @@ async function put(path, answer) {
   if (answer.status !== 200 || answer.redirected) return;
   const pages = await caches.open(PAGES);
   const text = await answer.text();
-  await pages.delete(path);
   const kept = text.replace('id="dig"', 'id="dig" data-kept');  // its day is looked at anew
   await pages.put(path, new Response(kept, {
     headers: {
