@@ -28,12 +28,13 @@ def ready_for_no_network(page, base, field):
     """Open the card once with network and wait until the worker has its pages."""
     go(page, base, field)
     page.wait_for_function("() => self.navigator.serviceWorker.controller !== null")
-    page.evaluate(
-        """async (path) => {
-            while (!(await caches.match(path))) await new Promise((go) => setTimeout(go, 50));
-        }""",
-        f"/fields/{field.id}/dig",
-    )
+    until(page, "async (path) => Boolean(await caches.match(path))", f"/fields/{field.id}/dig")
+
+
+def until(page, holds, arg=None):
+    """Wait within the page for what takes a promise; the driver's own waiting takes one as true."""
+    pause = "new Promise((go) => setTimeout(go, 50))"
+    page.evaluate(f"async (arg) => {{ while (!(await ({holds})(arg))) await {pause}; }}", arg)
 
 
 def keep(page):

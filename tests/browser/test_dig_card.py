@@ -6,7 +6,7 @@ import pytest
 
 from browser.app_browser import NEEDS_CHROMIUM, PHONE, a_browser, served
 from browser.app_scene import JPEG, an_app
-from browser.dig_phone import READ, digs, fill, go, keep, ready_for_no_network
+from browser.dig_phone import READ, digs, fill, go, keep, ready_for_no_network, until
 from browser.test_mail_pages import CONTRAST, LEAST_CONTRAST
 from rootbound_service.web.access.reader import PLAIN_COOKIE
 
@@ -41,7 +41,7 @@ def open_as(browser, base, scene):
         context = browser.new_context(viewport={"width": PHONE, "height": 740}, **more)
         key = (who or scene.who[word]).key
         context.add_cookies([{"name": PLAIN_COOKIE, "value": key, "url": base}])
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(40_000)
         opened.append(context)
         return context
 
@@ -136,6 +136,7 @@ def test_a_card_filled_in_without_network_is_sent_once_when_there_is_one(open_as
     phone.set_offline(True)
     page.goto(f"{base}/fields/{field.id}/dig")  # opened where there is no network
     fill(page)
+    page.locator("#d-date").fill("2026-07-08")  # the phone's own day is not the scene's
     page.locator("#d-photo").set_input_files(
         {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": JPEG}
     )
@@ -170,7 +171,7 @@ def test_two_tabs_send_a_waiting_card_once(open_as, base, scene):
     phone.set_offline(False)
     one.evaluate("() => self.waitingShown.send()")
     two.evaluate("() => self.waitingShown.send()")
-    one.wait_for_function("() => self.digCards.all().then((cards) => cards.length === 0)")
+    until(one, "async () => (await self.digCards.all()).length === 0")
 
     assert len(digs(scene, field)) == before + 1
 
@@ -258,9 +259,10 @@ def test_what_was_typed_is_there_after_the_page_is_loaded_again(open_as, base, s
     page = open_as().new_page()
     go(page, base, scene.fields[8])
     fill(page)
-    page.wait_for_function(
-        "() => self.digCards.draft(`${document.querySelector('form#dig').dataset.person}-"
-        "${document.querySelector('form#dig').dataset.field}`).then(Boolean)"
+    until(
+        page,
+        "async () => Boolean(await self.digCards.draft(`${document.querySelector('form#dig')"
+        ".dataset.person}-${document.querySelector('form#dig').dataset.field}`))",
     )
     page.reload()
     page.get_by_text("is here again").wait_for()

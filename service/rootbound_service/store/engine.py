@@ -66,7 +66,9 @@ def _refused(what: str, wanted: str) -> RefusedInput:
 
 def _postgres_engine(url: URL) -> Engine:
     try:
-        return create_engine(url.set(drivername="postgresql+psycopg"), pool_pre_ping=True)
+        return create_engine(
+            url.set(drivername="postgresql+psycopg"), pool_pre_ping=True, hide_parameters=True
+        )
     except ImportError:
         raise _refused(
             "the PostgreSQL driver is not installed", "install rootbound[postgres]"
@@ -84,7 +86,9 @@ def _sqlite_engine(url: URL) -> Engine:
             sqlite=".".join(map(str, choice.module.sqlite_version_info)),
             why="this SQLite has the WAL-reset bug; install pysqlite3 for a mended one",
         )
-    engine = create_engine(url, module=choice.module, connect_args={"timeout": BUSY_TIMEOUT_S})
+    engine = create_engine(
+        url, module=choice.module, connect_args={"timeout": BUSY_TIMEOUT_S}, hide_parameters=True
+    )
     _prepare_connections(engine, wal=choice.wal)
     event.listen(engine, "begin", _begin)
     return engine

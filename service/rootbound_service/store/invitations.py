@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import ColumnElement, Connection, insert, select, update
+from sqlalchemy import ColumnElement, Connection, func, insert, select, update
 
+from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.records import AccessRole
 from rootbound_service.store.schema import account, invitation
 
 LASTS = timedelta(days=14)
+MOST_TO_ONE, MOST_A_DAY = 3, 60
+"""Letters to one address, and of one account, within a day. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +59,13 @@ def invite(conn: Connection, account_id: int, by: int, guest: Guest, now: dateti
     -------
     int
         Its number; the signature of the link in the mail proves it.
+
+    Raises
+    ------
+    RefusedInput
+        If the address, or the account, had enough of them within a day.
     """
+    _not_too_often(conn, account_id, guest.email, now)
     same = (invitation.c.account_id == account_id) & (invitation.c.email == guest.email)
     conn.execute(update(invitation).where(same, *_open(now)).values(withdrawn_at=now))
     made = insert(invitation).values(
@@ -70,6 +79,18 @@ def invite(conn: Connection, account_id: int, by: int, guest: Guest, now: dateti
     )
     number: int = conn.scalars(made.returning(invitation.c.id)).one()
     return number
+
+
+def _not_too_often(conn: Connection, account_id: int, email: str, now: datetime) -> None:
+    """Nobody's mailbox is filled by invitations, whoever sends them."""
+    lately = invitation.c.made_at > now - timedelta(days=1)
+    many = select(func.count()).select_from(invitation)
+    if (conn.scalar(many.where(lately, invitation.c.email == email)) or 0) >= MOST_TO_ONE:
+        what = f"{email} had {MOST_TO_ONE} invitations within a day"
+        raise RefusedInput((Problem("email", what, "wait until tomorrow"),))
+    if (conn.scalar(many.where(lately, invitation.c.account_id == account_id)) or 0) >= MOST_A_DAY:
+        what = f"this account sent {MOST_A_DAY} invitations within a day"
+        raise RefusedInput((Problem("email", what, "send the others tomorrow"),))
 
 
 def invitation_of(conn: Connection, number: int, now: datetime) -> Invitation | None:

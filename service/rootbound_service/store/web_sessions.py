@@ -13,8 +13,8 @@ from rootbound_service.store.keys import key_hash, new_key
 from rootbound_service.store.people import COLUMNS, person_from
 from rootbound_service.store.schema import account, member, operator, person, web_session
 
-LASTS = timedelta(days=60)
-"""A season's work on one phone without signing in again each week. Our choice."""
+LASTS = timedelta(days=30)
+"""A month on one phone (OWASP ASVS 4.0.3, 3.3.2)."""
 IDLE = timedelta(days=21)
 """Not used for so long, it ends."""
 SEEN_EVERY = timedelta(hours=1)

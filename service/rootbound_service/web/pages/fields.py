@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
@@ -96,7 +97,7 @@ def observe(request: Request, desk: Served, who: Recorder, field_id: int, form: 
             one = own_field(conn, who, field_id)
             values = _values(form, who.person.units) | {"by": who.person.name}
             values.setdefault("date", day_at(one, now).isoformat())
-            records = observation_records(values, one, now)
+            records = observation_records(values, one, now, label=str)
             keep_typed(conn, one.season_id, records)
             kinds = sorted(record.kind for record in records)
             log(conn, who.actor, now, "observation.add", field_id, kinds=kinds)
@@ -126,12 +127,12 @@ def withdraw(desk: Served, who: Recorder, field_id: int, form: Form) -> Response
 @routes.post("/fields/{field_id}/silence")
 def silence(desk: Served, who: Signed, field_id: int, form: Form) -> Response:
     """Hear nothing of a field for a while, or hear of it again."""
-    now, days = desk.service.clock.now(), form.get("days")
-    if not (days.isascii() and days.isdecimal() and int(days) <= MOST_DAYS):
+    now, days = desk.service.clock.now(), form.number("days", MOST_DAYS)
+    if days is None:
         raise NotThere("days")
     with desk.writing() as conn:
         own_field(conn, who, field_id)
-        until = today_of(who.person, now) + timedelta(days=int(days) - 1)
+        until = today_of(who.person, now) + timedelta(days=days - 1)
         put_silence(conn, Silence(who.person.id, field_id, until, now, "page"))
         log(conn, who.actor, now, "field.silence", field_id, until=until.isoformat())
     return RedirectResponse(f"/fields/{field_id}?said=silence", 303)
@@ -149,6 +150,17 @@ def seen(desk: Served, who: Signed, field_id: int, form: Form) -> Response:
     return RedirectResponse(f"/fields/{field_id}?said=seen", 303)
 
 
+TITLES = {
+    "date": "Day",
+    "rain": "Rain in the gauge",
+    "morning": "Read in the morning",
+    "irrigation": "Irrigation",
+    "rolled": "Leaves at noon",
+    "harvested": "Harvested",
+    "harvest_yield": "Yield",
+    "note": "Note",
+}
+"""Inputs of the form for what was seen, by their names."""
 SAID = {
     "recorded": "Recorded. It counts from tonight on.",
     "withdrawn": "Taken back. It stays in the list and counts no more from tonight on.",
@@ -167,6 +179,15 @@ def _values(form: Sent, units: Units) -> dict[str, object]:
         if given and given[-1].isdigit():
             values[name] = f"{given} {unit_name(units)}"
     return values
+
+
+def _wrong(problems: tuple[Problem, ...]) -> dict[str, Problem]:
+    """What is wrong by the input it is about, in the words that stand beside the input."""
+    found: dict[str, Problem] = {}
+    for one in problems:
+        name = one.where if one.where in TITLES else "rain"
+        found.setdefault(name, replace(one, where=TITLES[name]))
+    return found
 
 
 def _half_hour(now: datetime) -> datetime:
@@ -202,7 +223,7 @@ def _told(
         "choices": CHOICES,
         "today": today,
         "said": SAID.get(said, ""),
-        "problems": problems,
+        "wrong": _wrong(problems),
         "typed": defaultdict(str, typed or {}),
         "form_id": FORM_ID,
         "care": CARE,

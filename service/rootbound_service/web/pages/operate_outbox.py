@@ -123,8 +123,8 @@ def message(request: Request, desk: Served, who: Operator, number: int) -> Respo
 def _asked(form: Sent) -> Asked:
     """Read what is to be done."""
     problems: list[Problem] = []
-    given = form.every("message")
-    numbers = sorted({int(one) for one in given if one.isascii() and one.isdecimal()})[:SHOWN]
+    given = [one for one in form.every("message") if one.isascii() and one.isdecimal()]
+    numbers = sorted({int(one) for one in given if len(one) <= len(str(MOST_NUMBER))})[:SHOWN]
     deed, hours = form.get("do"), form.number("hours", MOST_HOURS)
     why = form.get("why")
     if not numbers or numbers[-1] > MOST_NUMBER:
