@@ -19,6 +19,7 @@ from rootbound_service.web import (
     hooks,
     letters,
     metrics,
+    noted,
     notes,
     stop,
 )
@@ -56,7 +57,7 @@ from rootbound_service.web.parts import Desk, page
 if TYPE_CHECKING:
     from rootbound_service.wiring import Service
 
-WITHOUT_SIGNING_IN = (stop, notes, letters, digests, feeds, hooks, health, metrics)
+WITHOUT_SIGNING_IN = (stop, notes, noted, letters, digests, feeds, hooks, health, metrics)
 PAGES = (
     sign_in, join, today, importing, enrol, dig, dig_meaning, dig_list, fields, archive, changes,
     people, people_ways, people_fields, me, me_ways, tokens, season, operate, operate_outbox,

@@ -12,6 +12,7 @@ from rootbound_service.channels.email import Letterhead, to_email
 from rootbound_service.records import NoteRecord
 from rootbound_service.store.acknowledgements import acknowledged_since
 from rootbound_service.store.contacts import consents
+from rootbound_service.store.observations import every_observation
 from rootbound_service.store.outbox import load_messages
 from rootbound_service.store.risk import save_notes
 from rootbound_service.store.schema import outbox
@@ -32,6 +33,45 @@ def test_looking_at_the_stop_page_stops_nothing(scene):
     assert answer.status_code == 200
     assert "Nothing has changed yet" in answer.text
     assert stopped(scene) == frozenset()
+
+
+def test_rain_and_leaves_are_recorded_from_the_note_by_pressing_so(scene):
+    path = scene.path("n", "note", 1)
+    form = {"field_id": scene.field.id, "rain": "0.8", "rolled": "no", "day": "2026-07-13"}
+
+    looked = scene.web.get(f"{path}/observe")
+    answer = scene.web.post(f"{path}/observe", data=form)
+    scene.web.post(f"{path}/observe", data=form)
+
+    with scene.service.engine.connect() as conn:
+        seen = every_observation(conn, scene.field.season_id)
+    assert looked.status_code == 405
+    assert "counts from tonight" in answer.text
+    assert [(one.kind, one.day, one.by) for one in seen] == [
+        ("rain", date(2026, 7, 13), scene.person.name),
+        ("rolled", date(2026, 7, 13), scene.person.name),
+    ]
+    assert seen[0].value == pytest.approx(20.32)  # 0.8 in, 25.4 mm each
+
+
+@pytest.mark.parametrize(
+    ("change", "status"),
+    [
+        ({"rain": "a lot"}, 422),
+        ({"rain": ""}, 422),
+        ({"day": "2026-07-20", "rain": "1"}, 422),
+        ({"field_id": 99, "rain": "1"}, 404),
+        ({"field_id": "x", "rain": "1"}, 422),
+    ],
+)
+def test_what_cannot_be_recorded_from_a_note_is_said_and_not_stored(scene, change, status):
+    form = {"field_id": scene.field.id, "day": "2026-07-13", **change}
+
+    answer = scene.web.post(f"{scene.path('n', 'note', 1)}/observe", data=form)
+
+    with scene.service.engine.connect() as conn:
+        assert every_observation(conn, scene.field.season_id) == ()
+    assert answer.status_code == status
 
 
 @pytest.mark.parametrize("how", ["multipart", "form"])

@@ -134,9 +134,24 @@
     input.scrollIntoView({ block: "center" });
   }
 
+  // The browser's own complaint cannot point at a plant that is folded away.
+  function wrongNow() {
+    return [...form.elements].filter((one) => one.validity && !one.validity.valid).map((one) => {
+      const plant = self.digPlants.of(one);
+      const where = plant < 0 ? "" : `plant ${plant + 1}, `;
+      return { text: `${where}${one.labels[0].textContent}: ${one.validationMessage}`, spot: one.id };
+    });
+  }
+
   async function send(event) {
     event.preventDefault();
     if (busy) return;
+    const wrong = wrongNow();
+    if (wrong.length) {
+      delete form.dataset.sent;
+      complain(wrong);
+      return;
+    }
     busy = true;
     button.disabled = true;
     button.textContent = "Keeping it";
@@ -227,6 +242,7 @@
   if (!refusedByPage) renew();
   self.digPhotos.begin(form, save);
   form.addEventListener("input", save);
+  form.noValidate = true;
   form.addEventListener("submit", send);
   if (!refusedByPage) comeBack();
 })();

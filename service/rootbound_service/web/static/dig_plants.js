@@ -4,6 +4,7 @@
 self.digPlants = (() => {
   const plants = [...document.querySelectorAll("form#dig .plant")];
   const walls = document.querySelector("form#dig").dataset.walls.split("|");
+  const WHOLE = /^\d+$/;
   let at = 0;
   let nav;
 
@@ -47,7 +48,7 @@ self.digPlants = (() => {
   // As the service sums a card up: roots together, the wall of the middle plant, the worse of two.
   function sum(all) {
     const rated = all.map((one) => one.wall).filter((one) => one !== null).sort();
-    const counted = all.filter((one) => one.crossing && one.held);
+    const counted = all.filter((one) => WHOLE.test(one.crossing) && WHOLE.test(one.held));
     const total = (name) => counted.reduce((so_far, one) => so_far + Number(one[name]), 0);
     const parts = [`${all.length} ${all.length === 1 ? "plant" : "plants"}`];
     if (counted.length) parts.push(`${total("crossing")} roots cross, ${total("held")} are held`);

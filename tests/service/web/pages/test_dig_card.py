@@ -100,7 +100,7 @@ def test_the_same_card_sent_twice_is_one_with_one_set_of_photos(scene):
         ({"seed-1": "deep"}, "s-1", "give a number"),
         ({"pan_class": "2"}, "d-pan", "0.8 to 31 in"),
         ({"pan_class": "2", "pan_depth": "inf"}, "d-pan", "0.8 to 31 in"),
-        ({"pan_class": "9"}, "p-0", "0 to 3"),
+        ({"pan_class": "9", "pan_depth": "6"}, "p-0", "0 to 3"),
         ({"date": "2027-01-01"}, "d-date", "give the day of the dig"),
         ({"date": "2026-01-01"}, "d-date", "dig after planting"),
         ({"date": ""}, "d-date", ""),

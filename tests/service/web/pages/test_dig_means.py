@@ -50,7 +50,7 @@ def test_a_first_dig_takes_a_field_from_unrated_to_a_rung(scene):
 
 
 def test_free_roots_mean_a_lower_rung_than_held_ones(scene):
-    field = fields(scene)["Orchard End" if False else "Badger Flat"]
+    field = fields(scene)["Badger Flat"]
     held = dug(scene, field, wall_class=3, crossing=1, held=49)
     worse = meaning_of(
         scene.service.parts, fields(scene)[field.name], held, scene.clock.now().date()
