@@ -12,7 +12,7 @@ from rootbound_service.records import AccessRole
 from rootbound_service.store.schema import account, invitation
 
 LASTS = timedelta(days=14)
-MOST_TO_ONE, MOST_A_DAY = 3, 60
+MOST_TO_ONE, MOST_A_DAY = 20, 60
 """Letters to one address, and of one account, within a day. Our choice."""
 
 
