@@ -11,11 +11,10 @@ import uvicorn
 from browser.test_mail_pages import CHROMIUM, CONTRAST, FLAGS, LEAST_CONTRAST
 from rootbound_service.store.shapes import shape_of
 from rootbound_service.web.access.reader import PLAIN_COOKIE
-from service.web.pages.enrol_scene import LATE_CLOSED, an_enrol_scene
+from service.web.pages.enrol_scene import an_enrol_scene
 
 pytestmark = [
     pytest.mark.skipif(not CHROMIUM.exists(), reason="no Chromium at /usr/bin/chromium"),
-    pytest.mark.filterwarnings(LATE_CLOSED),
 ]
 WIDTH, LEAST_TARGET = 360, 44
 MOST_STEPS = 8

@@ -11,10 +11,6 @@ from rootbound_service.notes.en.seen_words import what_text
 if TYPE_CHECKING:
     from rootbound_service.records import FieldRecord, ObservationRecord, Units
 
-CARE = (
-    "Before you walk the field: mind heat and thunder, take water, tell somebody where you are, "
-    "keep clear of pivots and machinery, and keep to the re-entry times on pesticide labels."
-)
 HEADS = ("id", "day", "what", "by", "recorded", "note")
 
 

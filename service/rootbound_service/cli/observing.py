@@ -150,8 +150,9 @@ def _withdraw(
 
 def _list(conn: Connection, field: FieldRecord) -> None:
     """Everything recorded this season, or what could be."""
-    from rootbound_service.cli.observed_lines import CARE, HEADS, none_yet, rows_of
+    from rootbound_service.cli.observed_lines import HEADS, none_yet, rows_of
     from rootbound_service.cli.screen import print_table
+    from rootbound_service.notes.en.seen_words import CARE
     from rootbound_service.store.observations import every_observation
 
     every = every_observation(conn, field.season_id)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rootbound_service.store.standings import PLACES
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from rootbound_service.notes.facts import FieldFacts
-
-_PLACE = {"unknown": 3.2, "unrated": 3.4, "waiting": 5.0, "finished": 6.0}
-"""Where fields without a rung stand among 4 - rung: unknown and unrated come before ample."""
 
 
 def urgency(facts: FieldFacts) -> tuple[float, int, float, str, int]:
@@ -20,7 +19,7 @@ def urgency(facts: FieldFacts) -> tuple[float, int, float, str, int]:
     the ample ones: silence is never fine.
     """
     rung = facts.rung if facts.status == "watched" else None
-    place = _PLACE.get(facts.status, 3.2) if rung is None else 4.0 - rung
+    place = PLACES.get(facts.status, PLACES["unknown"]) if rung is None else 4.0 - rung
     climbed = rung is not None and facts.previous_rung is not None and rung > facts.previous_rung
     left = facts.water_in_reach_mm
     return (

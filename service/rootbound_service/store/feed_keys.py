@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from datetime import datetime
-from hashlib import sha256
 from secrets import token_urlsafe
 
 from sqlalchemy import Connection, insert, select, update
 
 from rootbound_service.records import Person
+from rootbound_service.store.keys import key_hash
 from rootbound_service.store.people import person_from
 from rootbound_service.store.schema import feed_key, person
 
@@ -31,7 +31,7 @@ def make_feed_key(conn: Connection, person_id: int, now: datetime) -> str:
         The key: nobody can read it from the store again.
     """
     key = token_urlsafe(24)
-    values = {"person_id": person_id, "key_hash": _hash(key), "made_at": now, "ended_at": None}
+    values = {"person_id": person_id, "key_hash": key_hash(key), "made_at": now, "ended_at": None}
     conn.execute(insert(feed_key).values(values))
     return key
 
@@ -46,7 +46,7 @@ def reader_of_key(conn: Connection, key: str) -> Person | None:
     key
         As it came.
     """
-    mine = (feed_key.c.key_hash == _hash(key)) & feed_key.c.ended_at.is_(None)
+    mine = (feed_key.c.key_hash == key_hash(key)) & feed_key.c.ended_at.is_(None)
     query = select(person).join(feed_key, feed_key.c.person_id == person.c.id).where(mine)
     row = conn.execute(query).mappings().one_or_none()
     return None if row is None else person_from(row)
@@ -66,7 +66,3 @@ def end_feed_keys(conn: Connection, person_id: int, now: datetime) -> int:
     """
     open_ = (feed_key.c.person_id == person_id) & feed_key.c.ended_at.is_(None)
     return conn.execute(update(feed_key).where(open_).values(ended_at=now)).rowcount
-
-
-def _hash(key: str) -> str:
-    return sha256(key.encode()).hexdigest()

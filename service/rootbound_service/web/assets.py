@@ -17,7 +17,6 @@ MIMES = {
     "png": "image/png",
 }
 FOR_A_YEAR = "public, max-age=31536000, immutable"
-FOR_AN_HOUR = "public, max-age=3600"
 
 
 @cache

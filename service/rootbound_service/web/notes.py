@@ -10,6 +10,7 @@ from fastapi import APIRouter, Form
 from fastapi.responses import HTMLResponse, Response
 from sqlalchemy import Connection, Row, select
 
+from rootbound_service.notes.en.seen_words import CARE
 from rootbound_service.notes.units import unit_name
 from rootbound_service.records import Silence
 from rootbound_service.store.acknowledgements import seasons_told
@@ -20,10 +21,6 @@ from rootbound_service.telling.seen import acknowledge_message
 from rootbound_service.web.parts import Desk, no_such_link, page
 
 CHOICES = (3, 7, 14, MOST_DAYS)
-CARE = (
-    "Before you walk the field: mind heat and thunder, take water, keep clear of pivots and "
-    "machinery, and keep to the re-entry times on pesticide labels."
-)
 
 
 def router(desk: Desk) -> APIRouter:

@@ -9,6 +9,11 @@ from rootbound_service.notes.units import MM_PER_INCH
 if TYPE_CHECKING:
     from rootbound_service.records import ObservationRecord, Units
 
+CARE = (
+    "Before you walk the field: mind heat and thunder, take water, tell somebody where you are, "
+    "keep clear of pivots and machinery, and keep to the re-entry times on pesticide labels."
+)
+
 
 def what_text(record: ObservationRecord, units: Units) -> str:
     """What was observed, in a person's units: ``rain 0.80 in``."""

@@ -23,7 +23,6 @@ from rootbound_service.web.parts import desk_of
 
 TOKEN = "form_token"  # noqa: S105  a name, no token
 HEADER = "x-form-token"
-SAFE = ("GET", "HEAD", "OPTIONS")
 STRANGE = (
     "This did not come from a page of ours, or the page was opened before you signed in. "
     "Nothing was changed. Open the page again and repeat it."

@@ -18,6 +18,7 @@ from rootbound_service.intake.observations import observation_records, withdrawa
 from rootbound_service.intake.observations_keep import keep_typed
 from rootbound_service.notes.en.dig_words import DIG_CAUTIONS
 from rootbound_service.notes.en.particulars import PAN_WORDS, WALL_WORDS
+from rootbound_service.notes.en.seen_words import CARE
 from rootbound_service.notes.units import unit_name
 from rootbound_service.records import Acknowledgement, Silence
 from rootbound_service.store.acknowledgements import acknowledge
@@ -51,10 +52,6 @@ if TYPE_CHECKING:
     from rootbound_service.web.parts import Desk
 
 CHOICES = (3, 7, 14, MOST_DAYS)
-CARE = (
-    "Before you walk the field: mind heat and thunder, take water, tell somebody where you are, "
-    "keep clear of pivots and machinery, and keep to the re-entry times on pesticide labels."
-)
 
 routes = APIRouter()
 

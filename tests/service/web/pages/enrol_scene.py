@@ -25,11 +25,6 @@ need = "soil"
 region = "world"
 sources = ["survey"]
 """
-LATE_CLOSED = (
-    "ignore:Exception ignored in.*(SpooledTemporaryFile|FileIO):"
-    "pytest.PytestUnraisableExceptionWarning"
-)
-"""An uploaded file is closed when it is collected, not before."""
 PLACE = {"lat": "41.7000", "lon": "-94.7000"}
 RINGS = ((-94.706, 41.697), (-94.694, 41.697), (-94.694, 41.703), (-94.706, 41.703))
 CORNERS = " ".join(f"{lon},{lat}" for lon, lat in RINGS)
@@ -117,3 +112,12 @@ def hidden_in(html):
     found = {name: unescape(value) for name, value in HIDDEN.findall(html.rpartition("<form")[2])}
     found.pop("form_token", None)
     return found
+
+
+def keep(scene, **changes):
+    """Enrol by both steps, as a browser does."""
+    client = scene.client()
+    page = scene.send(client=client, **scene.form(**changes))
+    assert page.status_code == 200, page.text
+    values = hidden_in(page.text)
+    return scene.send(client=client, **values, step="keep")

@@ -10,29 +10,19 @@ from rootbound_service.store.audits import entries
 from rootbound_service.store.shapes import shape_of
 from service.web.pages.enrol_scene import (
     CORNERS,
-    LATE_CLOSED,
     RINGS,
     an_enrol_scene,
     hidden_in,
+    keep,
 )
 
 NAME = "Cedar Quarter"
-pytestmark = pytest.mark.filterwarnings(LATE_CLOSED)
 
 
 @pytest.fixture
 def scene(tmp_path):
     with an_enrol_scene(tmp_path) as opened:
         yield opened
-
-
-def keep(scene, **changes):
-    """Enrol by both steps, as a browser does."""
-    client = scene.client()
-    page = scene.send(client=client, **scene.form(**changes))
-    assert page.status_code == 200, page.text
-    values = hidden_in(page.text)
-    return scene.send(client=client, **values, step="keep")
 
 
 def test_the_soil_is_shown_before_anything_is_stored(scene):

@@ -8,28 +8,18 @@ from rootbound_service.store.contacts import consents_of, contacts_of
 from rootbound_service.web.pages import enrol_soil
 from service.web.pages.enrol_scene import (
     BUSY,
-    LATE_CLOSED,
     an_enrol_scene,
     hidden_in,
+    keep,
 )
 
 NAME = "Cedar Quarter"
-pytestmark = pytest.mark.filterwarnings(LATE_CLOSED)
 
 
 @pytest.fixture
 def scene(tmp_path):
     with an_enrol_scene(tmp_path) as opened:
         yield opened
-
-
-def keep(scene, **changes):
-    """Enrol by both steps, as a browser does."""
-    client = scene.client()
-    page = scene.send(client=client, **scene.form(**changes))
-    assert page.status_code == 200, page.text
-    values = hidden_in(page.text)
-    return scene.send(client=client, **values, step="keep")
 
 
 def test_a_soil_service_that_fails_stops_nobody(tmp_path):

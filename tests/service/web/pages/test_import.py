@@ -12,9 +12,8 @@ import pytest
 from rootbound_service.store.audits import entries
 from rootbound_service.store.shapes import shape_of
 from rootbound_service.web.pages.importing_table import safe
-from service.web.pages.enrol_scene import LATE_CLOSED, RINGS, an_enrol_scene, hidden_in
+from service.web.pages.enrol_scene import RINGS, an_enrol_scene, hidden_in
 
-pytestmark = pytest.mark.filterwarnings(LATE_CLOSED)
 PATH = "/fields/import"
 HEAD = "name,lat,lon,planted,grower,crop,row_spacing_in"
 MAREN, HANNA = "Maren Holt <maren@alder.example>", "Hanna Oster <hanna@alder.example>"
