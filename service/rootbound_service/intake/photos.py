@@ -106,8 +106,10 @@ def thumbnail(jpeg: bytes) -> bytes:
 
 def _opened(data: bytes, where: str) -> Image.Image:
     """The picture with its size known and no pixel decoded."""
-    from PIL import Image
+    from PIL import Image, ImageFile
 
+    # one switch for the whole process, and the library that sets PDFs turns it on
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     if not data:
         raise _refusal(where, "is empty", KINDS)
     if len(data) > UPLOAD_BYTES:

@@ -9,7 +9,7 @@ import zlib
 
 import numpy as np
 import pytest
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageFile
 
 from rootbound_service.errors import RefusedInput
 from rootbound_service.intake.photos import clean_photo, thumbnail
@@ -243,6 +243,14 @@ def test_what_is_no_photo_is_refused_with_what_to_do(data, says) -> None:
     with pytest.raises(RefusedInput) as caught:
         clean_photo(data)
     assert says in str(caught.value)
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG"])
+def test_a_cut_photo_is_refused_after_another_library_has_let_such_through(kind, monkeypatch):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+
+    with pytest.raises(RefusedInput, match="is broken or cut short"):
+        clean_photo(saved(two_halves(800, 400), kind)[:-200])
 
 
 def test_a_refusal_names_which_photo() -> None:
