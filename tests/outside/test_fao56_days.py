@@ -38,7 +38,7 @@ def root_zone(*, depth, step, depletion, water, evaporation, demand, p, availabl
         below=0.0, table=DEEP, infiltration=water, evaporation=evaporation, demand=demand,
         table_p=held_p(p, demand + evaporation), available_mm_m=available, diffusivity=5.0,
         half_row=38.0, rise_factor=1.0, rise_exponent=3.0, rise_most=2.0, rise_farthest=1.0,
-        yield_mm_m=80.0, drain=DEEP,
+        yield_mm_m=80.0, drain=DEEP, left=0.9,
     )  # fmt: skip
     return dict(zip(names, day, strict=True))
 

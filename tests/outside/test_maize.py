@@ -32,6 +32,16 @@ def heat(tmax_f: float, tmin_f: float) -> float:
     return gdd_f(celsius(tmax_f), celsius(tmin_f), base, ceiling)
 
 
+def of_row(key: str, end: str | None) -> float:
+    """The value of a row, or the end of its range that a source stands for."""
+    row = MAIZE.row(key)
+    if end is None:
+        return row.number
+    assert end == "high"
+    assert row.high is not None
+    return row.high
+
+
 def stages(planted: date = date(2021, 5, 1), **given: Any) -> Stages:
     soil = soil_from_texture("loam")
     return stages_of(FieldSeason(lat=40.0, elevation_m=300.0, planted=planted, soil=soil, **given))
@@ -74,7 +84,7 @@ ANSWERS: dict[str, Callable[[dict[str, Any]], float]] = {
     "emergence at depth": emerged,
     "stage": stage,
     "late planting": late_planted,
-    "crop table": lambda i: MAIZE.number(i["row"]),
+    "crop table": lambda i: of_row(i["row"], i.get("end")),
     "root front": root_front,
 }
 RANGED = "stated range"

@@ -76,7 +76,7 @@ def is_jump(before: int, after: int) -> bool:
 def decide(reading: Reading, memory: Memory | None, night: date) -> Decision:
     """Tonight's rung: it rises at once and falls late, and rests after each change.
 
-    A rung falls after three nights below it, or after a wetting that brings the chance
+    A rung falls after a week of nights below it, or after a wetting that brings the chance
     behind it under half its threshold. Within three nights of a change only a jump changes it
     again; a rise that waits comes on the first night after that on which it still stands.
 

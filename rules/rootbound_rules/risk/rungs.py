@@ -98,7 +98,9 @@ def raw_rung(reading: Reading) -> tuple[int, Reason]:
 
 
 def wetted(reading: Reading, rung: int) -> bool:
-    """Tell whether the chance behind a rung is under half of what it takes.
+    """Tell whether rain has brought the chance behind a rung under half of what it takes.
+
+    While next to no water is in reach it has not: rain that is only foreseen ends no rung.
 
     Parameters
     ----------
@@ -107,6 +109,8 @@ def wetted(reading: Reading, rung: int) -> bool:
     rung
         The rung a field stands on. [1-4]
     """
+    if reading.dry:
+        return False
     share = load_table("ladder").number("fall.wetting_share")
     behind = {
         1: reading.chance_14,

@@ -58,6 +58,8 @@ WORDS = {
     "slot": ("half-width of the held slab at emergence", "cm"),
     "widening": ("widening of the slab with depth", "-"),
     "late_rate": ("late crossing of trapped roots", "1/d"),
+    "drying": ("exponent of soil strength on drying", "-"),
+    "kcb_mid": ("crop coefficient in mid season", "-"),
     "crossed": ("share of the roots that cross, by the last count", "-"),
 }
 
@@ -76,15 +78,24 @@ def moved_of(
     season
         The field.
     points
-        Positions of the draws, shape (draws, 7).
+        Positions of the draws, shape (draws, 9).
     weights
         Of each draw; they sum to 1.
     water, stress
         Of each draw: water in reach on the last known day [mm], stress of the last 7. [d]
     """
-    draws = draw_members(season.soil, points)
+    draws = draw_members(season.soil, points, season.crop)
     values: dict[str, Numbers] = {"water": water, "stress": stress}
-    for name in ("available", "diffusivity", "halving", "slot", "widening", "late_rate"):
+    for name in (
+        "available",
+        "diffusivity",
+        "halving",
+        "slot",
+        "widening",
+        "late_rate",
+        "kcb_mid",
+        "drying",
+    ):
         values[name] = np.array([getattr(draw, name) for draw in draws], np.float64)
     crossed = _crossed(season, points[:, 6])
     if crossed is not None:

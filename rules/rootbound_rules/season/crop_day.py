@@ -131,8 +131,12 @@ def counted_share(crossed: float, trapped: float, counted: float) -> tuple[float
 
 @equation
 def counted_stress(
-    ks: float, collar: float, from_collar: float, gdd: float, maturity: float
+    ks: float, collar: float, from_collar: float, gdd: float, dent: float, maturity: float
 ) -> float:
-    """Stress-day equivalent of the day: ``1 - Ks`` from ``from_collar`` to black layer. [d]"""
+    """Stress-day equivalent of the day: ``1 - Ks`` from ``from_collar`` to black layer. [d]
+
+    From ``dent`` on it counts by the heat units that are left: there is less and less grain
+    to lose.
+    """
     during = 1.0 - ks if collar >= from_collar else 0.0 * ks
-    return during if gdd < maturity else 0.0 * ks
+    return during * clip((maturity - gdd) / (maturity - dent), 0.0, 1.0)

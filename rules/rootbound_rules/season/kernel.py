@@ -102,7 +102,7 @@ days_of_block = njit(**OPTIONS)(_days)
 def begin_block(s, f, p, wx, plant, days):
     """State before the first day; the climate is that of the whole season of ``days``."""
     start(s, f, p)
-    climate_of_season(s, f, wx, plant, days)
+    climate_of_season(s, f, p, wx, plant, days)
 
 
 @njit(**OPTIONS)

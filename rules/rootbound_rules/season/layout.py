@@ -38,7 +38,6 @@ class F(_Rows):
     DRY_CN = auto()
     WET_CN = auto()
     WILTING_SHARE = auto()
-    DRYING = auto()
     PROFILE = auto()
     HALF_ROW = auto()
     SEED_DEPTH = auto()
@@ -50,6 +49,7 @@ class F(_Rows):
     RISE_MOST = auto()
     RISE_FARTHEST = auto()
     YIELD_ = auto()
+    TABLE_LEFT = auto()
     CLASS0 = auto()
     EMERGENCE = auto()
     COLLAR_EARLY = auto()
@@ -61,7 +61,6 @@ class F(_Rows):
     KC_LATE_START = auto()
     MATURITY = auto()
     KCB_INITIAL = auto()
-    KCB_MID = auto()
     KCB_END = auto()
     KC_MIN = auto()
     HEIGHT = auto()
@@ -113,6 +112,8 @@ class P(_Rows):
     SLOT = auto()
     WIDENING = auto()
     LATE_RATE = auto()
+    KCB_MID = auto()
+    DRYING = auto()
 
 
 class S(_Rows):

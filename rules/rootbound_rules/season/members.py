@@ -11,12 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
-from rootbound_rules.season.plan import Draw, central_draw
+from rootbound_rules.crop.table import crop_table
+from rootbound_rules.season.plan import Draw, central_draw, steepest_drying
 from rootbound_rules.season.values import Soil
 from rootbound_rules.tables import Row, load_table
 
-DIMENSIONS = 7
-"""Available water, diffusivity, Q50, slot, widening, late rate, dig posterior."""
+DIMENSIONS = 9
+"""Available water, diffusivity, Q50, slot, widening, late rate, dig, mid coefficient, drying."""
 
 _TRACES = 1
 """Keeps the order of the traces apart from other draws of the same seed."""
@@ -24,7 +25,7 @@ _TRACES = 1
 
 @lru_cache(maxsize=4096)  # a field's members are the same all season
 def sobol_points(count: int, seed: int) -> NDArray[np.float64]:
-    """Return ``count`` points of shape (count, 7), each strictly inside (0, 1).
+    """Return ``count`` points of shape (count, 9), each strictly inside (0, 1).
 
     Parameters
     ----------
@@ -76,7 +77,7 @@ def spread(row: Row, share: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.where(share < 0.5, under, over)
 
 
-def draw_members(soil: Soil, points: NDArray[np.float64]) -> list[Draw]:
+def draw_members(soil: Soil, points: NDArray[np.float64], crop: str = "maize") -> list[Draw]:
     """Return one draw a member.
 
     Parameters
@@ -84,9 +85,11 @@ def draw_members(soil: Soil, points: NDArray[np.float64]) -> list[Draw]:
     soil
         The field's soil, around which water and diffusivity spread.
     points
-        From :func:`sobol_points`, shape (members, 7).
+        From :func:`sobol_points`, shape (members, 9).
+    crop
+        Whose coefficient spreads over its row's range.
     """
-    season, wall, middle = load_table("season"), load_table("wall"), central_draw(soil)
+    season, wall, middle = load_table("season"), load_table("wall"), central_draw(soil, crop)
     half_width, factor = season.number("spread.available"), season.number("spread.diffusivity")
     columns = (
         middle.available * (1.0 + half_width * (2.0 * points[:, 0] - 1.0)),
@@ -95,5 +98,7 @@ def draw_members(soil: Soil, points: NDArray[np.float64]) -> list[Draw]:
         spread(wall.row("wall.slot_cm"), points[:, 3]),
         spread(wall.row("wall.widening"), points[:, 4]),
         spread(wall.row("wall.late_rate"), points[:, 5]),
+        spread(crop_table(crop).row("kcb.mid"), points[:, 7]),
+        spread(wall.row("wall.drying_share"), points[:, 8]) * steepest_drying(soil),
     )
     return [Draw(*map(float, member)) for member in zip(*columns, strict=True)]

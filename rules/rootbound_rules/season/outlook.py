@@ -128,7 +128,7 @@ def look_out(
     coming
         Forecast days after ``known_through``; its traces are shared out evenly.
     points
-        Positions of the members' draws, shape (members, 7), where observations have moved
+        Positions of the members' draws, shape (members, 9), where observations have moved
         them; None for those of the seed. [0-1]
 
     Returns
@@ -156,7 +156,7 @@ def look_out(
     elif points.shape != (len(chosen), DIMENSIONS):
         wanted = (len(chosen), DIMENSIONS)
         raise RulesError(f"draws of shape {points.shape} for the members, wanted {wanted}")
-    packed = pack_field(season, plan, draw_members(season.soil, points), points[:, 6])
+    packed = pack_field(season, plan, draw_members(season.soil, points, season.crop), points[:, 6])
     shared = None if coming is None else (coming, share_out(coming.traces, len(chosen), seed))
     weather = pack_weather(demand, plan, known_through, days, chosen, shared)
     run = Run(

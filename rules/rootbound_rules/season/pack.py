@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from rootbound_rules.season.values import FieldSeason
 
 Single = NDArray[np.float32]
-LEAST_ROOM = 1.4
+LEAST_ROOM = 1.5
 """The climate may raise the mid-season coefficient by so much, and start the crop lower."""
 
 

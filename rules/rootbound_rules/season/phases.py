@@ -26,19 +26,20 @@ NWX = len(Wx)
 @njit(**OPTIONS)
 def start(s, f, p):
     """Put a block at its first day: bare soil, every store equally depleted."""
-    share, depth, profile = f[F.START_DEPLETION], f[F.START_DEPTH], f[F.PROFILE]
+    share, depth = f[F.START_DEPLETION], f[F.START_DEPTH]
+    dry = max(min(f[F.PROFILE], f[F.TABLE]) - depth, np.float32(0))
     for m in range(B):
         available = p[P.AVAILABLE * B + m]
         s[S.DE * B + m] = share * f[F.TEW]
         s[S.CROSSED * B + m] = s[S.TRAPPED * B + m] = s[S.OUT * B + m] = s[S.USE * B + m] = 0
         s[S.F_DEPTH * B + m] = depth
         s[S.F_WITHIN * B + m] = share * available * depth
-        s[S.F_BELOW * B + m] = share * available * (profile - depth)
+        s[S.F_BELOW * B + m] = share * available * dry
         s[S.F_TABLE * B + m] = f[F.TABLE]
 
 
 @njit(**OPTIONS)
-def climate_of_season(s, f, wx, plant, days):
+def climate_of_season(s, f, p, wx, plant, days):
     """Mid and end coefficients in the climate of each member's own season (Eq. 70)."""
     mid_sum = np.zeros(B, np.float32)
     mid_days = np.zeros(B, np.float32)
@@ -62,7 +63,7 @@ def climate_of_season(s, f, wx, plant, days):
     for m in range(B):
         mid = mid_sum[m] / max(mid_days[m], one)
         end = end_sum[m] / max(end_days[m], one)
-        s[S.KCB_MID * B + m] = adjusted(f[F.KCB_MID], mid, factor)
+        s[S.KCB_MID * B + m] = adjusted(p[P.KCB_MID * B + m], mid, factor)
         s[S.KCB_END * B + m] = adjusted(f[F.KCB_END], end, factor)
 
 
@@ -166,7 +167,7 @@ def cross_wall(s, f, p, wall):
             s[S.DE * B + m],
             f[F.TEW],
             f[F.WILTING_SHARE],
-            f[F.DRYING],
+            p[P.DRYING * B + m],
             s[S.CROSSED * B + m],
             s[S.TRAPPED * B + m],
             s[S.PUT_OUT * B + m],
@@ -194,7 +195,7 @@ def meet_pan(s, f, p, pan, pan_depth, leak):
             s[S.H_WITHIN * B + m],
             p[P.AVAILABLE * B + m] * depth,
             f[F.WILTING_SHARE],
-            f[F.DRYING],
+            p[P.DRYING * B + m],
         )
 
 

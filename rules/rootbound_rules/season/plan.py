@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -30,6 +31,8 @@ class Draw:
     slot: float
     widening: float
     late_rate: float
+    kcb_mid: float
+    drying: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,6 @@ class Plan:
     dry_cn: float
     wet_cn: float
     wilting_share: float
-    drying: float
     profile: float
     half_row: float
     seed_depth: float
@@ -69,6 +71,8 @@ class Plan:
     rise_most: float
     rise_farthest: float
     yield_: float
+    table_left: float
+    """Share of the table's height over the drains that is left after a day."""
     class0: float
     emergence: float
     collar_early: float
@@ -107,8 +111,14 @@ class Plan:
         return (self.planted - self.first).days
 
 
-def central_draw(soil: Soil) -> Draw:
-    """Return the numbers of the tables themselves, as a single trace uses them."""
+def central_draw(soil: Soil, crop: str = "maize") -> Draw:
+    """Return the numbers of the tables themselves, as a single trace uses them.
+
+    Parameters
+    ----------
+    soil, crop
+        Of the field.
+    """
     wall = load_table("wall")
     return Draw(
         available=1000.0 * (soil.field_capacity - soil.wilting_point),
@@ -117,7 +127,15 @@ def central_draw(soil: Soil) -> Draw:
         slot=wall.number("wall.slot_cm"),
         widening=wall.number("wall.widening"),
         late_rate=wall.number("wall.late_rate"),
+        kcb_mid=crop_table(crop).number("kcb.mid"),
+        drying=wall.number("wall.drying_share") * steepest_drying(soil),
     )
+
+
+def steepest_drying(soil: Soil) -> float:
+    """Return the exponent of strength on drying by the steepest of the published laws. [-]"""
+    carbon = load_table("wall").number("wall.carbon_share") * soil.organic_matter_pct
+    return drying_exponent(soil.clay_pct, carbon)
 
 
 def plan_digs(season: FieldSeason, first: date, quantile: float | None = None) -> list[DigPlan]:
@@ -189,8 +207,7 @@ def make_plan(season: FieldSeason, first: date | None = None) -> Plan:
 
 def _soil_numbers(season: FieldSeason) -> dict[str, float]:
     """What follows from the soil."""
-    soil, rules, wall = season.soil, load_table("season"), load_table("wall")
-    carbon = wall.number("wall.carbon_share") * soil.organic_matter_pct
+    soil, rules = season.soil, load_table("season")
     table = soil.water_table_m if soil.water_table_m is not None else DEEP_TABLE_M
     start_depth = crop_table(season.crop).number("roots.start_m")
     share = rules.number("start_depletion")
@@ -205,8 +222,7 @@ def _soil_numbers(season: FieldSeason) -> dict[str, float]:
         "dry_cn": dry_curve_number(soil.curve_number),
         "wet_cn": wet_curve_number(soil.curve_number),
         "wilting_share": soil.wilting_point / soil.field_capacity,
-        "drying": drying_exponent(soil.clay_pct, carbon),
-        "profile": max(min(soil.profile_depth_m, table), start_depth),
+        "profile": max(soil.profile_depth_m, start_depth),
         "start_depth": start_depth,
         "start_depletion": share if season.start_depletion is None else season.start_depletion,
         "table": table,
@@ -215,6 +231,7 @@ def _soil_numbers(season: FieldSeason) -> dict[str, float]:
         "rise_most": rules.number("water_table.most_mm_d"),
         "rise_farthest": rules.number("water_table.farthest_m"),
         "yield_": rules.number("water_table.yield_mm_m"),
+        "table_left": math.exp(-1.0 / rules.number("water_table.recession_days")),
     }
 
 

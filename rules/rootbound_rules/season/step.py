@@ -23,7 +23,7 @@ from rootbound_rules.water.rootzone import (
     total_available,
     within_after_reach,
 )
-from rootbound_rules.water.water_table import capillary_rise, table_depth
+from rootbound_rules.water.water_table import capillary_rise, deepest_root, table_depth
 
 
 @equation
@@ -61,20 +61,21 @@ def widen_and_deepen(
     depth: float,
     step: float,
     profile: float,
+    limit: float,
     a: float,
     b: float,
     within: float,
     beyond: float,
     below: float,
 ) -> tuple[float, float, float, float]:
-    """Roots deepen, then reach goes from ``a`` to ``b``.
+    """Roots deepen as far as ``limit``, then reach goes from ``a`` to ``b``.
 
     Returns
     -------
     tuple of float
         Root depth [m], depletion within reach, beyond reach and below the roots [mm].
     """
-    deeper = min(step, max(profile - depth, 0.0))
+    deeper = min(step, max(limit - depth, 0.0))
     gain = deepening_gain(below, deeper, profile - depth)
     inside = within_after_reach(a, b, within + gain, beyond + gain)
     outside = beyond_after_reach(a, b, within + gain, beyond + gain)
@@ -181,6 +182,7 @@ def zone_day(
     rise_farthest: float,
     yield_mm_m: float,
     drain: float,
+    left: float,
 ) -> tuple[float, float, float, float, float, float, float, float, float, float, float]:
     """One day of one twin's root zone.
 
@@ -193,7 +195,9 @@ def zone_day(
     within, beyond, below
         Depletion within reach, beyond reach, below the roots. [mm]
     table, drain
-        Depth of the water table and of what holds it. [m]
+        Depth of the water table and of what it goes back to. [m]
+    left
+        Share of the table's height over ``drain`` that is left after a day. [0-1]
     infiltration, evaporation, demand
         Of the day; ``demand`` is ``Kcb ET0``. [mm]
 
@@ -203,14 +207,15 @@ def zone_day(
         depth [m], within, beyond, below [mm], table [m], Ks [-], p [-], and the day's
         evaporation, transpiration, percolation and rise [mm].
     """
+    limit = deepest_root(profile, table)
     depth, within, beyond, below = widen_and_deepen(
-        depth, step, profile, a, b, within, beyond, below
+        depth, step, profile, limit, a, b, within, beyond, below
     )
     within, beyond, below, percolation = wet_zones(infiltration, b, within, beyond, below)
     distance = table - depth
     possible = capillary_rise(distance, rise_factor, rise_exponent, rise_most, rise_farthest)
     within, beyond, below, risen = rise_into_zones(possible, b, within, beyond, below)
-    table = table_depth(table, risen, percolation, yield_mm_m, drain)
+    table = table_depth(table, risen, percolation, yield_mm_m, drain, left)
     taw = total_available(available_mm_m, depth)
     p = depletion_fraction(table_p, demand + evaporation)
     ks = stress(within, taw, p)

@@ -35,6 +35,7 @@ from rootbound_rules.season.surface import surface_day
 from rootbound_rules.season.trace_day import TraceDay, Twin
 from rootbound_rules.water.coefficients import adjusted, height_factor
 from rootbound_rules.water.rootzone import depletion_fraction
+from rootbound_rules.water.water_table import deepest_root
 
 if TYPE_CHECKING:
     from rootbound_rules.season.demand import Demand
@@ -103,7 +104,9 @@ def run_trace(
     if plan.first < demand.start:
         plan = make_plan(season, demand.start)
     digs = plan_digs(season, plan.first)
-    return _Runner(plan, draw or central_draw(season.soil), digs, demand, weather).run()
+    return _Runner(
+        plan, draw or central_draw(season.soil, season.crop), digs, demand, weather
+    ).run()
 
 
 class _Runner:
@@ -135,7 +138,7 @@ class _Runner:
         """A twin on its first day: bare soil, every store equally depleted."""
         plan, mm = self.plan, self.plan.start_depletion * self.draw.available
         within = mm * plan.start_depth
-        below = mm * (plan.profile - plan.start_depth)
+        below = mm * max(min(plan.profile, plan.table) - plan.start_depth, 0.0)
         return Twin(plan.start_depth, within, within, below, plan.table)
 
     def _climate_of_season(self) -> tuple[float, float]:
@@ -152,7 +155,7 @@ class _Runner:
                 end.append(self.demand.climate[i])
         factor = height_factor(plan.height)
         return (
-            adjusted(plan.kcb_mid, sum(mid) / max(len(mid), 1), factor),
+            adjusted(self.draw.kcb_mid, sum(mid) / max(len(mid), 1), factor),
             adjusted(plan.kcb_end, sum(end) / max(len(end), 1), factor),
         )
 
@@ -187,7 +190,7 @@ class _Runner:
             self.held = _copy(self.free)
         for twin in (self.free, self.held):
             twin.stress = counted_stress(
-                twin.ks, collar, plan.stress_from, self.total, plan.maturity
+                twin.ks, collar, plan.stress_from, self.total, plan.kc_late_start, plan.maturity
             )
             twin.stress_days += twin.stress
         if not self.held_at_all:
@@ -215,7 +218,7 @@ class _Runner:
             dig = later if later.day <= d else dig
         if growing + put_out > 0:  # the last axes may come on the day the window closes
             self.crossed, self.trapped = wall_day(
-                self.top, plan.tew, plan.wilting_share, plan.drying, self.crossed, self.trapped,
+                self.top, plan.tew, plan.wilting_share, draw.drying, self.crossed, self.trapped,
                 put_out, dig.wall, plan.class0, draw.halving, draw.late_rate * growing,
             )  # fmt: skip
         for today in self.digs:
@@ -226,9 +229,10 @@ class _Runner:
         if dig.pan > 0:
             step = step_at_pan(
                 step, self.held.depth, dig.pan_depth, dig.leak, dig.pan, draw.halving,
-                self.held.within, draw.available * self.held.depth, plan.wilting_share, plan.drying,
+                self.held.within, draw.available * self.held.depth, plan.wilting_share, draw.drying,
             )  # fmt: skip
-        deeper = min(self.held.depth + step, plan.profile)
+        limit = deepest_root(plan.profile, self.held.table)
+        deeper = max(min(self.held.depth + step, limit), self.held.depth)
         return step, held_reach(
             collar, draw.slot, plan.half_row, plan.width_begin, plan.width_end, draw.widening,
             deeper, plan.seed_depth, self.crossed, self.trapped,
@@ -253,6 +257,7 @@ class _Runner:
             twin.below, twin.table, infiltration, evaporation, need, plan.table_p,
             draw.available, draw.diffusivity, plan.half_row, plan.rise_factor,
             plan.rise_exponent, plan.rise_most, plan.rise_farthest, plan.yield_, plan.table,
+            plan.table_left,
         )  # fmt: skip
         twin.reach = now
         twin.taw = draw.available * twin.depth

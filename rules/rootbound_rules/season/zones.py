@@ -12,6 +12,7 @@ from rootbound_rules.season.layout import BLOCK as B
 from rootbound_rules.season.layout import F, Out, P, S
 from rootbound_rules.season.step import water_in_reach, zone_day
 from rootbound_rules.water.rootzone import depletion_fraction
+from rootbound_rules.water.water_table import deepest_root
 
 offer_equations()
 FAR_TABLE_M = 100.0
@@ -92,13 +93,14 @@ def _free_member(s, f, p, out, m, factor, exponent, most):
         f[F.RISE_FARTHEST],
         f[F.YIELD_],
         f[F.TABLE],
+        f[F.TABLE_LEFT],
     )
     s[S.F_DEPTH * B + m] = depth
     s[S.F_WITHIN * B + m] = within
     s[S.F_BELOW * B + m] = below
     s[S.F_TABLE * B + m] = table
     collar, gdd = s[S.COLLAR * B + m], s[S.ALIVE * B + m]
-    lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.MATURITY])
+    lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.KC_LATE_START], f[F.MATURITY])
     out[Out.FREE_STRESS * B + m] = lost
     share = depletion_fraction(f[F.TABLE_P], s[S.USE * B + m])
     out[Out.FREE_WATER * B + m] = water_in_reach(one, within, available * depth, share)
@@ -109,7 +111,8 @@ def _held_member(s, f, p, out, m, factor, exponent, most):
     """One member of the held twin."""
     available = p[P.AVAILABLE * B + m]
     before = s[S.H_REACH * B + m]
-    deeper = min(s[S.H_DEPTH * B + m] + s[S.STEP * B + m], f[F.PROFILE])
+    limit = deepest_root(f[F.PROFILE], s[S.H_TABLE * B + m])
+    deeper = max(min(s[S.H_DEPTH * B + m] + s[S.STEP * B + m], limit), s[S.H_DEPTH * B + m])
     now = held_reach(
         s[S.COLLAR * B + m],
         p[P.SLOT * B + m],
@@ -145,6 +148,7 @@ def _held_member(s, f, p, out, m, factor, exponent, most):
         f[F.RISE_FARTHEST],
         f[F.YIELD_],
         f[F.TABLE],
+        f[F.TABLE_LEFT],
     )
     s[S.H_DEPTH * B + m] = depth
     s[S.H_WITHIN * B + m] = within
@@ -153,7 +157,7 @@ def _held_member(s, f, p, out, m, factor, exponent, most):
     s[S.H_TABLE * B + m] = table
     s[S.H_REACH * B + m] = now
     collar, gdd = s[S.COLLAR * B + m], s[S.ALIVE * B + m]
-    lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.MATURITY])
+    lost = counted_stress(ks, collar, f[F.STRESS_FROM], gdd, f[F.KC_LATE_START], f[F.MATURITY])
     out[Out.HELD_STRESS * B + m] = lost
     share = depletion_fraction(f[F.TABLE_P], s[S.USE * B + m])
     out[Out.HELD_WATER * B + m] = water_in_reach(now, within, available * depth, share)

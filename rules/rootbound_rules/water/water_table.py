@@ -62,9 +62,18 @@ def capillary_rise(
 
 @equation
 def table_depth(
-    depth_m: float, rise_mm: float, percolation_mm: float, yield_mm_m: float, drain_m: float
+    depth_m: float,
+    rise_mm: float,
+    percolation_mm: float,
+    yield_mm_m: float,
+    drain_m: float,
+    left: float,
 ) -> float:
-    """Depth of the table after a day: it falls by what rises, and fills up to the drains. [m]
+    """Depth of the table after a day: it falls by what rises and stands up over the drains. [m]
+
+    Above the drains it goes back to them by a share of its height a day, as the drainage
+    theory of Glover and Dumm has it after the first hours; what would stand above the ground
+    runs off.
 
     Parameters
     ----------
@@ -75,6 +84,25 @@ def table_depth(
     yield_mm_m
         Water that a metre of fall gives. [mm m-1]
     drain_m
-        Depth that drains or the spring level hold it at. [m]
+        Depth that drains or the spring level draw it back to. [m]
+    left
+        Share of its height over the drains that is left after a day. [0-1]
+
+    References
+    ----------
+    ``dumm_1964``: the height falls as ``exp(-t / tau)``.
     """
-    return max(depth_m + (rise_mm - percolation_mm) / yield_mm_m, drain_m)
+    filled = depth_m + (rise_mm - percolation_mm) / yield_mm_m
+    above = clip(drain_m - filled, 0.0, drain_m)
+    return max(filled, drain_m) - left * above
+
+
+@equation
+def deepest_root(profile_m: float, table_m: float) -> float:
+    """Depth that roots can grow to today: the soil's, or the table where that is higher. [m]
+
+    References
+    ----------
+    ``ordonez_2018``: root depth did not exceed the depth of the water table.
+    """
+    return min(profile_m, table_m)

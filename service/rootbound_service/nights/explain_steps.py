@@ -63,7 +63,7 @@ def field_steps(inputs: Inputs, figures: Figures) -> list[Step]:
         _heat(inputs, plan, shown),
         _air(inputs, figures, shown),
         _soil(inputs, plan),
-        _wall(inputs, plan, shown),
+        _wall(inputs, shown),
         _zones(shown),
     ]
 
@@ -138,7 +138,8 @@ def _air(inputs: Inputs, figures: Figures, days: list[TraceDay]) -> Step:
 def _soil(inputs: Inputs, plan: Plan) -> Step:
     """Water the soil can hold."""
     soil = inputs.season.soil
-    draw, curve = central_draw(soil), f"{plan.dry_cn:.0f}-{plan.wet_cn:.0f}"
+    draw = central_draw(soil, inputs.season.crop)
+    curve = f"{plan.dry_cn:.0f}-{plan.wet_cn:.0f}"
     return Step(
         "Soil",
         (
@@ -155,13 +156,14 @@ def _soil(inputs: Inputs, plan: Plan) -> Step:
     )
 
 
-def _wall(inputs: Inputs, plan: Plan, days: list[TraceDay]) -> Step:
+def _wall(inputs: Inputs, days: list[TraceDay]) -> Step:
     """What the wall lets through, and how far the roots reach."""
     digs, last = inputs.season.digs, days[-1]
     if not digs:
         words = ("No dig yet: computed with free roots and called unrated, never fine.",)
         return Step("Top layer, wall and reach", words=words)
     found = "; ".join(_dug(one) for one in digs)
+    drying = central_draw(inputs.season.soil, inputs.season.crop).drying
     rows = tuple(
         (one.date.isoformat()[5:], one.infiltration_mm, one.runoff_mm, one.top_depletion_mm,
          one.crossed, one.trapped, one.held.reach)
@@ -171,7 +173,7 @@ def _wall(inputs: Inputs, plan: Plan, days: list[TraceDay]) -> Step:
         "Top layer, wall and reach",
         (
             Figure("depletion of the top layer", last.top_depletion_mm, "mm", FAO + "Eq. 77"),
-            Figure("exponent of strength on drying", plan.drying, "", "da Silva & Kay 1997"),
+            Figure("exponent of strength on drying", drying, "", "da Silva & Kay 1997"),
             row_figure("resistance that halves growth", "wall", "wall.halving_mpa"),
             Figure("axes that crossed, of those out", _share(last), "", CHOICE),
             Figure("reach of the held roots", last.held.reach, "", CHOICE),
@@ -182,7 +184,7 @@ def _wall(inputs: Inputs, plan: Plan, days: list[TraceDay]) -> Step:
             rows,
         ),
         (f"Digs: {found}.",),
-        ("dasilva_kay_1997", "bengough_2011", "jeffreys_1946"),
+        ("dasilva_kay_1997", "whalley_2007", "bengough_2011", "jeffreys_1946"),
     )
 
 

@@ -41,4 +41,4 @@ def test_the_range_lies_on_either_side_of_the_ladders_own_share():
 def test_windows_of_what_comes_are_above_zero_and_of_what_is_past_below():
     spans, marks = windows()
     assert spans.tolist() == [14, 7, -3, -7]
-    assert marks.tolist() == [1.5, 1.0, 0.45, 2.5]
+    assert marks.tolist() == [1.0, 1.0, 0.45, 2.5]

@@ -99,14 +99,11 @@ def test_the_same_rung_again_says_nothing():
     assert not decide(dry, Memory(2, said_rung=2), NIGHT).note
 
 
-def test_two_nights_below_hold_the_rung_and_the_third_lets_it_fall():
-    eased = replace(QUIET, chance_14=0.6, chance_7=0.4)
-    first = decide(eased, Memory(2, said_rung=2), NIGHT)
-    second = decide(eased, Memory(2, first.nights_below, 2, first.nights_under_said), NIGHT)
-    third = decide(eased, Memory(2, second.nights_below, 2, second.nights_under_said), NIGHT)
-    assert [night.rung for night in (first, second, third)] == [2, 2, 1]
-    assert third.reason is Reason.FELL_AFTER_NIGHTS
-    assert not third.note
+def test_six_nights_below_hold_the_rung_and_the_seventh_lets_it_fall():
+    made = climb([replace(QUIET, chance_14=0.6, chance_7=0.4)] * 7, Memory(2, said_rung=2))
+    assert [night.rung for night in made] == [2] * 6 + [1]
+    assert made[-1].reason is Reason.FELL_AFTER_NIGHTS
+    assert not made[-1].note
 
 
 def test_a_wetting_ends_a_rung_at_once():
@@ -274,11 +271,17 @@ def test_a_rise_held_back_for_many_nights_forgets_nothing_that_was_said():
 def test_good_news_waits_until_there_is_water_in_reach():
     dry = replace(QUIET, dry=True)
 
-    waiting = climb([TIGHT, *[dry] * 6])
+    waiting = climb([TIGHT, *[dry] * 10])
     assert waiting[-1].rung == 0
     assert not any(one.note for one in waiting[1:])
-    rained = decide(QUIET, remember(waiting[-1]), NIGHT + timedelta(days=7))
+    rained = decide(QUIET, remember(waiting[-1]), NIGHT + timedelta(days=11))
     assert (rained.note, rained.said_rung) == (True, 0)
+
+
+def test_a_wetting_that_is_only_foreseen_ends_no_rung():
+    foreseen = replace(QUIET, dry=True)
+    made = decide(foreseen, Memory(2, said_rung=2), NIGHT)
+    assert (made.rung, made.reason) == (2, Reason.HELD_BY_HYSTERESIS)
 
 
 def test_a_dry_field_is_still_warned_of():

@@ -33,7 +33,7 @@ def packed_season(season, demands, draws=None):
     plan, count, days = make_plan(season), len(demands), len(demands[0])
     digs = plan_digs(season, plan.first)
     packed = pack_field(
-        season, plan, draws or [central_draw(season.soil)] * count, np.full(count, 0.5)
+        season, plan, draws or [central_draw(season.soil, season.crop)] * count, np.full(count, 0.5)
     )
     if digs:
         shares = packed.counts.reshape(-1, len(digs), BLOCK)

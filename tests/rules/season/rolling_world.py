@@ -17,7 +17,7 @@ from rootbound_rules.season.belief import Report
 from rootbound_rules.season.demand import Demand, cell_demand
 from rootbound_rules.season.kernel import demand_loop
 from rootbound_rules.season.layout import Out
-from rootbound_rules.season.members import draw_members
+from rootbound_rules.season.members import DIMENSIONS, draw_members
 from rootbound_rules.season.pack import pack_field, pack_weather
 from rootbound_rules.season.plan import is_held, make_plan, plan_digs
 from rootbound_rules.season.run import Run
@@ -76,7 +76,7 @@ def case(number: int, every: int = 4, wrong: float = WRONG) -> Case:
 
 def _truth(season, demand, known, rng):
     """Stress and water of the crop as it stands, by day, of one random point."""
-    plan, point = make_plan(season), rng.uniform(size=(1, 7))
+    plan, point = make_plan(season), rng.uniform(size=(1, DIMENSIONS))
     days = (known - plan.first).days + 60
     packed = pack_field(season, plan, draw_members(season.soil, point), point[:, 6])
     run = Run(

@@ -14,13 +14,13 @@ from hypothesis import strategies as st
 
 from rootbound_rules.errors import RulesError
 from rootbound_rules.season.belief import Belief, Report, Unused, believe
-from rootbound_rules.season.members import sobol_points
+from rootbound_rules.season.members import DIMENSIONS, sobol_points
 from rootbound_rules.season.outlook import look_out
 from rootbound_rules.tables import load_table
 from rules.season.rolling_world import case
 
 MEMBERS, SEED = 30, 7
-CASE = case(35)
+CASE = case(43)
 OPEN = CASE.known
 """A day on which some draws are stressed and some are not."""
 
@@ -75,7 +75,7 @@ def test_the_members_chosen_stand_for_the_weighted_draws():
     was = plain.held_stress[last - 6 : last + 1].sum(axis=0)
     after = moved(belief, "stress").after
 
-    assert belief.points.shape == (MEMBERS, 7)
+    assert belief.points.shape == (MEMBERS, DIMENSIONS)
     assert np.median(stress) == pytest.approx(after[1], abs=0.15)
     assert np.median(stress) > np.median(was)
 

@@ -31,14 +31,20 @@ def held(a, within, beyond, below=0.0):
 
 @MANY
 @given(
-    st.tuples(st.floats(0.1, 1.5), st.floats(0, 0.05), st.floats(0.3, 1.6)),
+    st.tuples(
+        st.floats(0.1, 1.5), st.floats(0, 0.05), st.floats(0.3, 1.6), st.floats(0.1, 1.6)
+    ),
     SHARE, SHARE, MM, MM, MM,
 )  # fmt: skip
 def test_deepening_and_reach_move_water_without_losing_any(roots, a, b, within, beyond, below):
-    depth, step, profile = roots
+    depth, step, profile, table = roots
     if profile < depth:
         below = 0.0  # nothing lies below roots at the bottom
-    _, inside, outside, left = widen_and_deepen(depth, step, profile, a, b, within, beyond, below)
+    limit = min(profile, table)
+    deeper, inside, outside, left = widen_and_deepen(
+        depth, step, profile, limit, a, b, within, beyond, below
+    )
+    assert depth <= deeper <= max(depth, limit)
     assert abs(held(b, inside, outside, left) - held(a, within, beyond, below)) < EXACT
 
 
@@ -97,8 +103,8 @@ def _chain(rng, days):
     depth, a = rng.uniform(0.1, profile), rng.uniform(0.1, 1.0)
     within, beyond = rng.uniform(0, available * depth, 2)
     below = rng.uniform(0, available) * (profile - depth)
-    drain, yielding = rng.uniform(0.3, 3.0), 80.0
-    table = drain + rng.uniform(0, 0.5)
+    drain, yielding, stays = rng.uniform(0.3, 3.0), 80.0, rng.uniform(0.0, 1.0)
+    table = drain + rng.uniform(-0.3, 0.5)
     worst = table_error = 0.0
     for _ in range(days):
         b = float(np.clip(a + rng.normal(0, 0.1), 0.05, 1.0))
@@ -107,16 +113,21 @@ def _chain(rng, days):
         (depth, within, beyond, below, table, ks, p, dried, drunk, lost, risen) = zone_day(
             depth, rng.uniform(0, 0.04), profile, a, b, within, beyond, below, table, rain,
             rng.uniform(0, 6), rng.uniform(0, 9), 0.55, available, rng.uniform(0, 300), 38.0,
-            rng.uniform(0.01, 20), rng.uniform(2.2, 4), 2.0, 1.0, yielding, drain,
+            rng.uniform(0.01, 20), rng.uniform(2.2, 4), 2.0, 1.0, yielding, drain, stays,
         )  # fmt: skip
         a = b
         change = before - held(a, within, beyond, below)
         worst = max(worst, abs(rain - (change + dried + drunk + lost - risen)))
-        free_fall = old + (risen - lost) / yielding
-        table_error = max(table_error, yielding * abs(table - max(free_fall, drain)))
+        wanted = _drained(old + (risen - lost) / yielding, drain, stays)
+        table_error = max(table_error, yielding * abs(table - wanted))
         assert 0.0 <= ks <= 1.0
         assert 0.1 <= p <= 0.8
     return worst, table_error
+
+
+def _drained(filled, drain, stays):
+    """Depth of a table after a day's drainage; nothing stands above the ground. [m]"""
+    return filled if filled >= drain else drain - stays * (drain - max(filled, 0.0))
 
 
 @pytest.mark.parametrize("watered", [False, True], ids=["rain fed", "watered"])
@@ -132,7 +143,8 @@ def test_whole_random_seasons_keep_their_water(watered, record_property):
             for day, old, new in zip(days[1:], twins, twins[1:], strict=False):
                 worst = max(worst, abs(_unexplained(day, old, new)))
                 fall = old.table + (new.rise - new.percolation) / plan.yield_
-                table = max(table, plan.yield_ * abs(new.table - max(fall, plan.table)))
+                wanted = _drained(fall, plan.table, plan.table_left)
+                table = max(table, plan.yield_ * abs(new.table - wanted))
     record_property("worst_mm_d", worst)
     assert worst < EXACT, f"{worst} mm of water lost on a day"
     assert table < EXACT, f"{table} mm of table not accounted for"

@@ -115,8 +115,10 @@ def test_a_forecast_that_is_the_truth_makes_these_days_the_truth(cell):
 
 
 def test_a_dry_forecast_leaves_less_water_and_more_stress_than_a_wet_one(cell):
-    dry, wet = (look_out(field(), cell, KNOWN, 3, coming=forecast(rain=mm)) for mm in (0.0, 15.0))
-    end = dry.day(KNOWN) + 8
+    dry, wet = (
+        look_out(field(), cell, KNOWN, 3, coming=forecast(days=28, rain=mm)) for mm in (0.0, 15.0)
+    )
+    end = dry.day(KNOWN) + 29
     assert (dry.held_water[end - 1] < wet.held_water[end - 1]).all()
     assert dry.held_stress[:end].sum() > wet.held_stress[:end].sum()
 

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from rootbound_rules.season.crop_day import canopy_day, growth_day
+from rootbound_rules.season.crop_day import canopy_day, counted_stress, growth_day
 from rootbound_rules.season.plan import central_draw, make_plan
 from rootbound_rules.season.trace import run_trace
 from rootbound_rules.water.coefficients import cover, height_factor, kc_max
@@ -93,5 +93,7 @@ def _of_day(plan, highest, day, planted, climate):
     )  # fmt: skip
     kcmax = kc_max(day.kcb, climate, height_factor(height))
     few = 1.0 - cover(day.kcb, plan.kc_min, kcmax, height)
-    counts = collar >= plan.stress_from and day.gdd_f_total < plan.maturity
-    return few, kcmax, step, float(counts)
+    lost = counted_stress(
+        0.0, collar, plan.stress_from, day.gdd_f_total, plan.kc_late_start, plan.maturity
+    )
+    return few, kcmax, step, lost

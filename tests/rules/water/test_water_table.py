@@ -9,7 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rootbound_rules.water.soil import soil_from_texture
-from rootbound_rules.water.water_table import capillary_rise, steady_rise_factors, table_depth
+from rootbound_rules.water.water_table import (
+    capillary_rise,
+    deepest_root,
+    steady_rise_factors,
+    table_depth,
+)
 
 SOME = settings(deadline=None, derandomize=True)
 MOST, FARTHEST = 2.0, 1.0
@@ -58,7 +63,25 @@ def test_nothing_rises_from_a_metre_and_more():
     assert capillary_rise(1e3, *loam(), MOST, FARTHEST) == 0.0
 
 
-def test_the_table_falls_by_what_rises_and_fills_up_to_its_drains():
-    assert table_depth(1.2, 1.6, 0.0, 80.0, 1.2) == pytest.approx(1.22)
-    assert table_depth(1.22, 0.0, 1.6, 80.0, 1.2) == pytest.approx(1.2)
-    assert table_depth(1.22, 0.0, 40.0, 80.0, 1.2) == 1.2
+def test_the_table_falls_by_what_rises_and_fills_by_what_percolates():
+    assert table_depth(1.2, 1.6, 0.0, 80.0, 1.2, 0.9) == pytest.approx(1.22)
+    assert table_depth(1.22, 0.0, 1.6, 80.0, 1.2, 0.9) == pytest.approx(1.2)
+
+
+def test_a_table_over_its_drains_goes_back_to_them_by_a_share_of_its_height_a_day():
+    left, depth = math.exp(-1 / 10), 0.6
+    heights = []
+    for _ in range(30):
+        depth = table_depth(depth, 0.0, 0.0, 80.0, 1.2, left)
+        heights.append(1.2 - depth)
+
+    assert heights == pytest.approx([0.6 * math.exp(-day / 10) for day in range(1, 31)])
+
+
+def test_water_that_would_stand_above_the_ground_runs_off():
+    assert table_depth(0.2, 0.0, 400.0, 80.0, 1.2, 1.0) == 0.0
+
+
+def test_roots_grow_to_the_soils_depth_or_to_a_higher_table():
+    assert deepest_root(1.5, 1e3) == 1.5
+    assert deepest_root(1.5, 0.8) == 0.8
