@@ -83,17 +83,17 @@ def test_a_dig_whose_ends_give_one_rung_needs_no_more(cell):
 
 def test_at_the_edge_of_a_rung_it_names_the_fewest_that_settle_it():
     """As many more plants of the same kind, put on the card, must be enough; one less not."""
-    found, cell = 0, sky(3, 0.2)
+    found, cell = 0, sky(2, 0.25)
     for day, (crossing, held) in product(range(12, 44, 4), ((2, 18), (8, 12), (15, 5))):
         today = date(2020, 5, 31) + timedelta(days=day)
-        outlook, told = look(cell, season(crossing, held, wall=2), today)
+        outlook, told = look(cell, season(crossing, held, wall=3), today)
         if told.kind != "more":
             continue
         found += 1
         assert told.low_rung > told.high_rung  # fewer across is never the lower rung
         assert 1 <= told.plants <= MOST
         for plants, settled in ((told.plants, True), (told.plants - 1, False)):
-            ends = share_range(Dig(DUG, 2, 5, crossing, held), plants)
+            ends = share_range(Dig(DUG, 3, 5, crossing, held), plants)
             rungs = [worst_rungs(replayed(outlook, share), today)[0] for share in ends]
             assert (rungs[0] == rungs[1]) is settled, (crossing, held, day, plants)
     assert found >= 3
