@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, select
 
+from rootbound_rules.risk.track_record import TrackRecord, track_record
 from rootbound_rules.tables import cite
 from rootbound_service.nights.pictures import SeasonPicture, unpacked_picture
 from rootbound_service.nights.row_facts import members_of
@@ -50,6 +51,8 @@ class FieldPage:
     notes: tuple[NoteRecord, ...]
     seen: tuple[ObservationRecord, ...]
     """Everything recorded, withdrawn ones among it."""
+    record: TrackRecord | None = None
+    """What rises to its rung have meant in real seasons."""
 
 
 def field_page(
@@ -88,6 +91,7 @@ def field_page(
         rows=rows,
         notes=notes,
         seen=seen,
+        record=track_record(last.rung) if last is not None and last.rung is not None else None,
     )
 
 

@@ -1,0 +1,211 @@
+"""Play one past season again, night by night, with only what was known each night.
+
+Each night's outlook has the season's days up to the day before, then every earlier year of the
+same place as one member: no later day and no later year is seen. Rung and note are decided by
+the same functions as the service's own nights.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from math import nan
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from rootbound_rules.risk.assess import assess
+from rootbound_rules.risk.exposure import CROP, band_of
+from rootbound_rules.risk.ladder import Memory
+from rootbound_rules.risk.ladder import decide as climb
+from rootbound_rules.season.outlook import look_out, past_years
+from rootbound_rules.season.trace import run_trace
+from rootbound_rules.tables import load_table
+from rootbound_service.errors import Problem, RefusedInput
+from rootbound_service.replay.baselines import weighted_stress
+from rootbound_service.replay.values import Came, Night, Played, Said
+
+if TYPE_CHECKING:
+    from rootbound_rules.risk.assess import Assessment
+    from rootbound_rules.risk.ladder import Decision
+    from rootbound_rules.season.coming import ComingDays
+    from rootbound_rules.season.demand import Demand
+    from rootbound_rules.season.trace_day import TraceDay
+    from rootbound_rules.season.values import FieldSeason
+
+_DAY = timedelta(days=1)
+FIRST_NIGHT = 14
+"""Nights begin so many days after planting: nothing is up before. [d]"""
+LAST_DAY = 170
+"""Days after planting for which what came is computed. [d]"""
+MOST_MEMBERS = 30
+Forecasts = Callable[[date], "ComingDays | None"]
+"""What a night knew of the coming days, by the night."""
+
+
+def play(
+    name: str,
+    season: FieldSeason,
+    demand: Demand,
+    seed: int = 1,
+    forecasts: Forecasts | None = None,
+    members: Sequence[int] | None = None,
+) -> Played:
+    """Play one season.
+
+    Parameters
+    ----------
+    name
+        Of the field.
+    season
+        The field, planted on the day of that year, with its digs.
+    demand
+        The place's days: earlier years, and the season to its end.
+    seed
+        Of the outlook's draws.
+    forecasts
+        What each night knew of the coming days; None: members of climatology from the night on.
+    members
+        Years that serve as members; None: those before the season, at most 30.
+
+    Returns
+    -------
+    Played
+        Nights from two weeks after planting to black layer.
+
+    Raises
+    ------
+    RefusedInput
+        If the weather ends before the season, or has no earlier year for an outlook.
+    """
+    end = _end(name, season, demand)
+    years = list(members) if members is not None else past_years(demand, season, MOST_MEMBERS)
+    if not years:
+        what = f"has no whole year before {season.planted.year}"
+        raise RefusedInput((Problem(name, what, "let the weather begin years earlier"),))
+    days = run_trace(season, until(demand, end))
+    nights = tuple(_nights(season, demand, years, seed, forecasts, days))
+    digs = sorted(season.digs, key=lambda dig: dig.dug_on)
+    return Played(
+        field=name,
+        season=season,
+        wall_class=digs[-1].wall_class if digs else None,
+        nights=nights,
+        free=what_came(days, "free", season.crop),
+        held=what_came(days, "held", season.crop),
+        stages={day.date: day.stage for day in days if day.date >= season.planted},
+        rain_mm=rain_of_season(demand, season.planted.year),
+    )
+
+
+def _end(name: str, season: FieldSeason, demand: Demand) -> date:
+    """Last day of what came."""
+    end, last = season.planted + LAST_DAY * _DAY, demand.start + (len(demand) - 1) * _DAY
+    if not demand.start < season.planted < end <= last:
+        what = f"weather of {demand.start} to {last} does not hold the season of {season.planted}"
+        raise RefusedInput((Problem(name, what, f"weather to {end} at least"),))
+    return end
+
+
+def until(demand: Demand, end: date) -> Demand:
+    """The days up to the last one of a season."""
+    stop = demand.index(end) + 1
+    series = ("rain_mm", "et0_mm", "gdd_f", "climate", "irrigation_mm", "made")
+    return replace(demand, **{name: getattr(demand, name)[:stop] for name in series})
+
+
+def _nights(
+    season: FieldSeason,
+    demand: Demand,
+    years: list[int],
+    seed: int,
+    forecasts: Forecasts | None,
+    days: Sequence[TraceDay],
+) -> Iterator[Night]:
+    """Each night in turn, the ladder remembering the one before."""
+    night = season.planted + FIRST_NIGHT * _DAY
+    memory: dict[str, Memory | None] = {"free": None, "held": None}
+    while night <= days[-1].date:
+        known = replace(season, digs=tuple(dig for dig in season.digs if dig.dug_on <= night))
+        coming = None if forecasts is None else forecasts(night)
+        outlook = look_out(known, demand, night - _DAY, seed, years, coming=coming)
+        found = assess(outlook, night)
+        if found.mature:
+            return
+        if found.emerged:
+            yield _night(found, night, memory, rated=bool(known.digs))
+        night += _DAY
+
+
+def _night(
+    found: Assessment, night: date, memory: dict[str, Memory | None], *, rated: bool
+) -> Night:
+    """Decide one night of both twins; ``memory`` goes on."""
+    said: dict[str, Said] = {}
+    for name, reading in (("free", found.free), ("held", found.held)):
+        decision = climb(reading, memory[name], night)
+        water = found.free_water_mm if name == "free" else found.water_in_reach_mm
+        memory[name] = _remembered(decision)
+        said[name] = Said(
+            rung=decision.rung,
+            raw_rung=decision.raw_rung,
+            chance_14=reading.chance_14,
+            chance_7=reading.chance_7,
+            water_mm=water,
+            note=decision.rung if decision.note else None,
+            reason=str(decision.reason),
+        )
+    return Night(
+        night=night,
+        stage=found.stage,
+        rated=rated,
+        critical=found.critical,
+        free=said["free"],
+        held=said["held"],
+        ahead_kind=found.ahead.kind,
+        ahead_median=found.ahead.median,
+        ahead_low=found.ahead.low,
+        ahead_high=found.ahead.high,
+        reach=found.reach,
+        members=found.members,
+    )
+
+
+def _remembered(decision: Decision) -> Memory:
+    """What the ladder keeps for the next night."""
+    return Memory(
+        decision.rung,
+        decision.nights_below,
+        decision.said_rung,
+        decision.nights_under_said,
+        decision.changed_on,
+    )
+
+
+def what_came(days: Sequence[TraceDay], name: str, crop: str) -> Came:
+    """What came of one twin; losses are published by the stages of maize alone."""
+    mark = load_table("ladder").number("onset_days")
+    twins = [(day, getattr(day, name)) for day in days]
+    bands: dict[str, float] = {}
+    for day, twin in twins:
+        if crop == CROP and twin.stress > 0.0:
+            band = band_of(day.stage) or "before V12"
+            bands[band] = bands.get(band, 0.0) + twin.stress
+    return Came(
+        stress={day.date: twin.stress for day, twin in twins},
+        water_mm={day.date: twin.water for day, twin in twins},
+        total=days[-1].held.stress_days if name == "held" else days[-1].free.stress_days,
+        weighted=weighted_stress(days, held=name == "held") if crop == CROP else nan,
+        by_band=bands,
+        onset=next((day.date for day, twin in twins if twin.stress_days > mark), None),
+        depth_m={day.date: twin.depth for day, twin in twins},
+    )
+
+
+def rain_of_season(demand: Demand, year: int) -> float:
+    """Rain of May to August; not a number where days are missing. [mm]"""
+    first, last = demand.index(date(year, 5, 1)), demand.index(date(year, 8, 31))
+    if first < 0 or last >= len(demand):
+        return float("nan")
+    return float(np.sum(demand.rain_mm[first : last + 1]))
