@@ -76,8 +76,11 @@ TRIED = (
         "-0.78, -0.77 where it bites",
     ),
     (
-        "available water of the measured layers",
-        "in the table above: a clay loam holds less than the loam",
+        "available water of the measured layers, their mean and layer by layer",
+        (
+            "-0.75 and -0.75, in the table above: a clay loam holds less than the loam; "
+            "layer by layer tells nothing that their mean does not"
+        ),
     ),
     (
         "mid-season coefficient 0.90 or 1.10",
