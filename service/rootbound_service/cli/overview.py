@@ -82,6 +82,6 @@ def ahead_cell(ahead: DaysAhead) -> str:
     if ahead.kind == "days" and ahead.median is not None:
         if ahead.low is None or ahead.high is None:
             return f"{ahead.median:.0f}"
-        to = "–" if ahead.low >= 0 else " to "
-        return f"{ahead.median:.0f} ({ahead.low:.0f}{to}{ahead.high:.0f})"
+        to = "–" if round(ahead.low) >= 0 else " to "
+        return f"{round(ahead.median)} ({round(ahead.low)}{to}{round(ahead.high)})"
     return {"free_would_not": "free would not", "neither": "neither"}.get(ahead.kind, NOTHING)

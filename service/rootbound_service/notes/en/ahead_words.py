@@ -195,7 +195,7 @@ def roots_line(facts: FieldFacts, units: Units) -> str:
     if later is None or facts.reach >= 1.0:
         return f"{now}."
     low, high = 100 * later.low, 100 * later.high
-    spread = "" if round(low) == round(high) else f" ({low:.0f} to {high:.0f})"
+    spread = "" if round(low) == round(high) else f" ({round(low)} to {round(high)})"
     return f"{now}, {100 * later.middle:.0f}%{spread} by {short_day(later.day, units)}."
 
 
