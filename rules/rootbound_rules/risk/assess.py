@@ -63,8 +63,10 @@ def assess(outlook: Outlook, today: date) -> Assessment:
     silk = _days_to(outlook.gdd_f, stages.silk, t)
     mark = rows.number("onset_days")
     held, free = outlook.held_stress, outlook.free_stress
-    held_reading, free_reading = readings_on(outlook, today)
     yesterday = max(t - 1, 0)
+    held_reading, free_reading = readings_on(
+        outlook, today, min(yesterday, max(outlook.day(outlook.known_through), 0))
+    )
     return Assessment(
         held=held_reading,
         free=free_reading,
@@ -86,7 +88,9 @@ def assess(outlook: Outlook, today: date) -> Assessment:
     )
 
 
-def readings_on(outlook: Outlook, day: date) -> tuple[Reading, Reading]:
+def readings_on(
+    outlook: Outlook, day: date, water_day: int | None = None
+) -> tuple[Reading, Reading]:
     """Read both twins as a night's run on a day would, if the outlook were all there is.
 
     Parameters
@@ -95,6 +99,9 @@ def readings_on(outlook: Outlook, day: date) -> tuple[Reading, Reading]:
         Both twins over all members.
     day
         The day of the night's run; may lie ahead.
+    water_day
+        Position of the day whose water tells a dry field: for tonight the last known one, since
+        rain that is only foreseen is in no soil yet; None for the day before ``day``.
 
     Returns
     -------
@@ -106,6 +113,7 @@ def readings_on(outlook: Outlook, day: date) -> tuple[Reading, Reading]:
     critical = _critical(_days_to(outlook.gdd_f, stages.silk, t), gdd)
 
     least = load_table("ladder").number("eased.water_mm")
+    at = max(t - 1, 0) if water_day is None else water_day
 
     def reading(stress: NDArray[np.float32], water: NDArray[np.float32]) -> Reading:
         return Reading(
@@ -116,7 +124,7 @@ def readings_on(outlook: Outlook, day: date) -> tuple[Reading, Reading]:
             collars=stages.collars(gdd),
             past_r4=gdd >= stages.r5,
             critical=critical,
-            dry=float(np.median(water[min(max(t - 1, 0), len(water) - 1)])) < least,
+            dry=float(np.median(water[min(at, len(water) - 1)])) < least,
         )
 
     held = reading(outlook.held_stress, outlook.held_water)

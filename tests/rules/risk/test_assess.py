@@ -93,6 +93,17 @@ def test_water_is_the_median_of_the_members_yesterday():
     assert told.members == MEMBERS
 
 
+def test_water_that_is_only_foreseen_is_not_yet_in_the_soil():
+    """Known through three days ago; rain is forecast for the days between."""
+    made = outlook()
+    water = np.zeros_like(made.held_water)
+    water[TODAY - 2 :] = 50.0
+    late = replace(made, held_water=water, known_through=PLAN.first + timedelta(days=TODAY - 3))
+
+    assert look(late).held.dry
+    assert not look(replace(late, known_through=PLAN.first + timedelta(days=TODAY - 1))).held.dry
+
+
 @pytest.mark.parametrize("day", [-20, 0, 1, DAYS - 1, DAYS, DAYS + 30])
 def test_a_day_before_or_after_the_arrays_is_no_stress_or_no_exception(day):
     made = outlook(held=stress(slice(0, DAYS), 0.9))
