@@ -40,7 +40,8 @@ class NumpySeason:
         share, depth = f[F.START_DEPLETION], f[F.START_DEPTH]
         self.de = zero + share * f[F.TEW]
         self.crossed, self.trapped, self.out = zero.copy(), zero.copy(), zero.copy()
-        within, below = share * available * depth, share * available * (f[F.PROFILE] - depth)
+        dry = np.maximum(np.minimum(f[F.PROFILE], f[F.TABLE]) - depth, 0.0)
+        within, below = share * available * depth, share * available * dry
         self.free = [zero + depth, within.copy(), within.copy(), below.copy(), zero + f[F.TABLE]]
         self.held = [part.copy() for part in self.free]
         self.reach = zero + 1.0
@@ -51,7 +52,7 @@ class NumpySeason:
         mid = (gdd >= f3[F.KC_MID_START]) & (gdd < f3[F.KC_LATE_START])
         end = (gdd >= f3[F.KC_LATE_START]) & (gdd < f3[F.MATURITY])
         factor = (f[F.HEIGHT] / 3.0) ** 0.3
-        self.kcb_mid = f[F.KCB_MID] + factor * _mean(climate, mid)
+        self.kcb_mid = self.p[P.KCB_MID] + factor * _mean(climate, mid)
         self.kcb_end = f[F.KCB_END] + factor * _mean(climate, end)
 
     def _day(self, d: int) -> None:
@@ -85,7 +86,8 @@ class NumpySeason:
         ones = np.ones_like(gdd)
         free_ks, _ = self._zone(self.free, step, ones, ones, args)
         held_ks = self._held(collar, step, args)
-        counts = (collar >= f[F.STRESS_FROM]) & (gdd < f[F.MATURITY])
+        left = (f[F.MATURITY] - gdd) / (f[F.MATURITY] - f[F.KC_LATE_START])
+        counts = (collar >= f[F.STRESS_FROM]) * np.clip(left, 0, 1)
         self.free_sum += (1.0 - free_ks) * counts
         self.held_sum += (1.0 - held_ks) * counts
         self.de = np.minimum(wetted + evaporation / few, f[F.TEW])
@@ -113,7 +115,7 @@ class NumpySeason:
         on = (collar > 0) & (collar <= last)
         if not (on.any() or put.any()):
             return
-        strong = (f[F.WILTING_SHARE] + water * (1.0 - f[F.WILTING_SHARE])) ** f[F.DRYING]
+        strong = (f[F.WILTING_SHARE] + water * (1.0 - f[F.WILTING_SHARE])) ** p[P.DRYING]
         ln2, wall, class0 = 0.6931471805599453, self.dig[D.WALL], f[F.CLASS0]
         through = np.minimum(np.exp(-ln2 * strong * (wall - class0) / p[P.HALVING]), 1.0)
         late = p[P.LATE_RATE] * np.exp(-ln2 * (strong * wall - class0) / p[P.HALVING])
@@ -130,7 +132,8 @@ class NumpySeason:
         f, p = self.f, self.p
         spread = np.clip((collar - f[F.WIDTH_BEGIN]) / (f[F.WIDTH_END] - f[F.WIDTH_BEGIN]), 0, 1)
         width = p[P.SLOT] + spread * np.maximum(f[F.HALF_ROW] - p[P.SLOT], 0)
-        deeper = np.minimum(self.held[0] + step, f[F.PROFILE])
+        limit = np.minimum(f[F.PROFILE], self.held[4])
+        deeper = np.maximum(np.minimum(self.held[0] + step, limit), self.held[0])
         below = np.maximum(100.0 * deeper - f[F.SEED_DEPTH], 0)
         slab = np.minimum(width, p[P.SLOT] + 0.5 * p[P.WIDENING] * below)
         both = np.maximum(self.crossed + self.trapped, 1e-6)
@@ -145,7 +148,8 @@ class NumpySeason:
         infiltration, evaporation, demand = args
         depth, within, beyond, below, table = z
         room = np.maximum(f[F.PROFILE] - depth, 0.0)
-        deeper = np.minimum(step, room)
+        limit = np.minimum(f[F.PROFILE], table)
+        deeper = np.minimum(step, np.maximum(limit - depth, 0.0))
         gain = below * np.minimum(deeper / np.maximum(room, 1e-6), 1.0)
         within, beyond, below = within + gain, beyond + gain, below - gain
         grown = (a * within + (b - a) * beyond) / b
@@ -166,7 +170,9 @@ class NumpySeason:
         up, side = np.minimum(rest, within), np.minimum(rest, beyond)
         within, beyond, below = within - up, beyond - side, below - first
         risen = first + b * up + (1 - b) * side
-        table = np.maximum(table + (risen - percolation) / f[F.YIELD_], f[F.TABLE])
+        table = table + (risen - percolation) / f[F.YIELD_]
+        above = np.clip(f[F.TABLE] - table, 0.0, f[F.TABLE])
+        table = np.maximum(table, f[F.TABLE]) - f[F.TABLE_LEFT] * above
         taw = p[P.AVAILABLE] * depth
         part = np.clip(f[F.TABLE_P] + 0.04 * (5.0 - demand - evaporation), 0.1, 0.8)
         ks = np.clip((taw - within) / ((1 - part) * taw), 0, 1)

@@ -2,8 +2,8 @@
 
 That the bounds can fail is part of the test: the same seasons with a drier year than the past
 told of, and with the dig ignored, leave them. Over eight seeds of 24 seasons the gap between
-said and seen was 0.01 to 0.06 as it is, 0.10 to 0.15 in drier years, 0.09 to 0.19 without
-the dig.
+said and seen was 0.00 to 0.06 as it is, 0.09 to 0.17 in drier years, 0.04 to 0.12 without
+the dig, of the chance of stress within 14 days.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from rootbound_rules.risk.assess import assess
 from rootbound_rules.season.outlook import look_out
 
 SEASONS, SEED = 24, 1
-MOST_GAP, MOST_UNRELIABLE = 0.08, 0.04
+MOST_GAP, MOST_UNRELIABLE = 0.08, 0.03
 
 
 @pytest.fixture(scope="module")

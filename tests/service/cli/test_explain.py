@@ -97,7 +97,7 @@ def test_the_figures_shown_are_those_of_the_night(rig, run):
 
 def test_a_changed_input_ends_with_3_and_names_what_differs(rig, run):
     def drier(told):
-        told["weather"]["rain_mm"][178] = 90.0
+        told["weather"]["rain_mm"][174] = 90.0
         return told
 
     with changed(rig, rig.notes()[0].id, drier):

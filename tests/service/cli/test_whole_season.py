@@ -6,7 +6,6 @@ import re
 from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
-import structlog
 from typer.testing import CliRunner
 
 from loopback.power_server import PowerServer
@@ -15,6 +14,7 @@ from rootbound_service.cli.session import Session
 from rootbound_service.clock import SetClock
 from rootbound_service.nights import compute as room
 from service.nights.rig import DRY, POWER_ONLY, YEAR
+from tables import put_tables
 
 FIELD = """
 [field]
@@ -43,7 +43,7 @@ held = 30
 """
 GAUGED, PLAIN = "Long Acre", "Stone Gate"
 """Two fields alike in one cell: in one of them stands a gauge."""
-BEFORE, AFTER, LATER = (date(YEAR, 6, 29), date(YEAR, 6, 30), date(YEAR, 7, 8))
+BEFORE, AFTER, LATER = (date(YEAR, 6, 28), date(YEAR, 7, 2), date(YEAR, 7, 14))
 CUT = date(YEAR, 7, 20)
 """For silage."""
 SEEN = f"""field,date,by,rain,rolled,note
@@ -76,6 +76,7 @@ class Hands:
 @pytest.fixture
 def hands(tmp_path, monkeypatch):
     clock = SetClock(datetime.combine(BEFORE, time(9, 30), UTC))
+    put_tables(tmp_path / "data")
     with PowerServer(DRY, BEFORE) as sky:
         for name, value in {
             "DATA_DIR": tmp_path / "data",
@@ -93,7 +94,6 @@ def hands(tmp_path, monkeypatch):
         (tmp_path / "seen.csv").write_text(SEEN, "utf-8")
         found.night(BEFORE)
         yield found
-    structlog.reset_defaults()
 
 
 def test_rain_of_a_gauge_takes_the_place_of_the_grids_the_next_night(hands, tmp_path):
@@ -112,7 +112,8 @@ def test_rain_of_a_gauge_takes_the_place_of_the_grids_the_next_night(hands, tmp_
     assert "Notes" not in gauged
 
 
-def test_a_note_is_listed_under_the_number_that_explains_it(hands):
+def test_a_note_is_listed_under_the_number_that_explains_it(hands, tmp_path):
+    hands.type("import", "--observations", tmp_path / "seen.csv")  # the other field stays quiet
     hands.night(AFTER)
     shown = hands.type("show", PLAIN)
     explained = hands.type("explain", 1)
@@ -177,7 +178,7 @@ def test_a_card_says_what_comes_in_the_words_of_the_letters_within_80_columns(ha
         "with free roots",
         "of 3 past summers brought stress within 7 days",
         "roots They reach ",
-        " by 14 Jul.",
+        " by 16 Jul.",
         "weather NASA POWER, real through",
     ):
         assert words in flat, words

@@ -14,8 +14,8 @@ from rootbound_service.store.observations import add_observation
 from rootbound_service.weather.forecast.day import Forecast
 from service.nights.rig import INES, SOUTH, YEAR, a_field, a_rig, seasons
 
-QUIET, RISE = date(YEAR, 6, 30), date(YEAR, 7, 1)
-"""A night of water enough, and the next one, on which the dry spell tells."""
+QUIET, RISE = date(YEAR, 6, 28), date(YEAR, 7, 1)
+"""A night of water enough, and one on which the dry spell tells."""
 UNKNOWN = date(YEAR, 6, 27)
 """In the spell: it was dry, but nobody says so yet."""
 NOON = datetime(YEAR, 6, 29, 17, tzinfo=UTC)
@@ -129,7 +129,7 @@ def test_a_gauge_that_was_dry_on_that_day_lets_its_own_field_rise_and_no_other(r
     rig.night(RISE)
 
     gauged, other = rig.row("Long Acre"), rig.row("Far Corner")
-    assert (gauged.rung, gauged.reason) == (1, "stress_likely_14_days")
+    assert (gauged.rung, gauged.reason) == (1, "stress_in_critical_window_14_days")
     assert (other.rung, other.reason) == (0, "rain_not_known")
     assert rig.notes()[-1].evidence["rain_assumed_days"] == 0
 

@@ -12,8 +12,8 @@ from rootbound_service.records import DigRecord
 from rootbound_service.store.schema import outbox
 from service.nights.rig import DRY, INES, MAREN, NORTH, WET, YEAR, Rig, a_field, a_rig, seasons
 
-CLIMB = date(YEAR, 7, 1)
-"""The night on which the field of wall class 2 leaves ample under DRY."""
+QUIET, CLIMB = date(YEAR, 6, 28), date(YEAR, 7, 2)
+"""A night of water enough under DRY, and one on which every field has left ample."""
 
 
 @pytest.fixture
@@ -31,7 +31,7 @@ def kept(rig: Rig):
 
 def test_a_rise_is_told_once_to_the_grower_and_once_to_the_adviser(rig):
     rig.enrol(a_field("Long Acre"))
-    before, on, after = (rig.night(CLIMB + timedelta(days=i)) for i in (-1, 0, 1))
+    before, on, after = map(rig.night, (QUIET, CLIMB, CLIMB + timedelta(days=1)))
     rig.send()
 
     assert (before.notes, on.notes, after.notes) == (0, 1, 0)
@@ -49,7 +49,8 @@ def test_a_rise_is_told_once_to_the_grower_and_once_to_the_adviser(rig):
 
 def test_a_night_run_again_leaves_the_same_rows_and_sends_nothing_twice(rig):
     rig.enrol(a_field("Long Acre"), a_field("Church Forty", digs=()))
-    rig.nights(CLIMB - timedelta(days=1), CLIMB)
+    rig.night(QUIET)
+    rig.night(CLIMB)
     first = (rig.rows("Long Acre"), rig.rows("Church Forty"), rig.notes(), kept(rig))
 
     again = rig.night(CLIMB)
@@ -88,7 +89,7 @@ def test_a_rung_that_falls_short_of_ample_is_not_told(tmp_path):
     play = seasons(date(YEAR, 6, 25), date(YEAR, 7, 9), soaking_mm=40.0)
     with a_rig(tmp_path, play) as rig:
         rig.enrol(a_field("Long Acre"))
-        rig.nights(date(YEAR, 6, 30), date(YEAR, 7, 17))
+        rig.nights(date(YEAR, 7, 9), date(YEAR, 7, 22))
 
         rows = rig.rows("Long Acre")
         falls = {b.night for a, b in pairwise(rows) if 0 < b.rung < a.rung}

@@ -15,8 +15,10 @@ from rootbound_service.nights.row_facts import card_facts, members_of
 from rootbound_service.nights.shown import undressed, with_shown
 from rootbound_service.records import DigRecord
 from service.nights.public_rig import a_public_rig
-from service.nights.rig import DRY, SUMMER, YEAR, a_field, a_rig
+from service.nights.rig import DRY, YEAR, a_field, a_rig
 
+SHORT = date(YEAR, 7, 12)
+"""A night of DRY on which roots have run short."""
 LETTERS_ONLY = {"rain_to_hold", "water_to_hold", "series", "previous_rung", "belief", "heat_normal"}
 """What takes a search, a picture, past years or an earlier letter; belief has a test of its own."""
 ROUNDED = {"chance_short", "rung_chances", "reach_later", "exposure"}
@@ -38,8 +40,8 @@ def stored(one):
 @pytest.fixture(scope="module")
 def night(tmp_path_factory):
     with a_rig(tmp_path_factory.mktemp("shown"), DRY) as rig:
-        rig.bring(SUMMER)
-        yield decided_on(rig, SUMMER, a_field("Long Acre"), a_field("Undug", digs=()))
+        rig.bring(SHORT)
+        yield decided_on(rig, SHORT, a_field("Long Acre"), a_field("Undug", digs=()))
 
 
 @pytest.mark.parametrize("name", ["Long Acre", "Undug"])
@@ -107,13 +109,13 @@ def test_what_more_plants_would_do_is_told_until_somebody_digs_again(night):
     one = night["Long Acre"]
     then = stored(one)
     more = facts_of(one, None).more_plants
-    later = replace(then, night=SUMMER + timedelta(days=2))
+    later = replace(then, night=SHORT + timedelta(days=2))
     later = replace(
         later, detail=then.detail | {"ahead": then.detail["ahead"] | {"more_plants": None}}
     )
     field = one.computed.field
     again = DigRecord(
-        date(YEAR, 6, 30), 1, plants=5, recorded_at=datetime(YEAR, 7, 7, 12, tzinfo=UTC)
+        date(YEAR, 6, 30), 1, plants=5, recorded_at=datetime(YEAR, 7, 13, 12, tzinfo=UTC)
     )
     dug = replace(field, digs=(*field.digs, again))
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from service.nights.rig import DRY, INES, MAREN, NORTH, OPERATOR, YEAR, a_field, a_rig, seasons
+from service.nights.rig import DRY, INES, MAREN, NORTH, OPERATOR, WET, YEAR, a_field, a_rig, seasons
 
 LAST_GOOD = date(YEAR, 6, 20)
 """The last night on which weather comes; it tells of days up to the 17th."""
@@ -74,15 +74,18 @@ def test_answers_without_a_value_are_no_error_until_they_make_a_field_unknown(ri
     assert rig.subjects(OPERATOR) == ["Night of 2026-06-28: 1 field without an answer"]
 
 
-def test_a_field_comes_back_with_the_weather_and_is_told_only_what_is_new(rig):
-    darken(rig, STALE, STALE)
-    before = len(rig.box.to(MAREN.email))
-    report = rig.night(STALE + timedelta(days=1))
-    rig.send()
+def test_a_field_comes_back_with_the_weather_and_is_told_only_what_is_new(tmp_path):
+    with a_rig(tmp_path, WET) as rig:
+        rig.enrol(a_field("Long Acre"), a_field("Far", NORTH))
+        rig.night(LAST_GOOD)
+        darken(rig, STALE, STALE)
+        before = len(rig.box.to(MAREN.email))
+        report = rig.night(STALE + timedelta(days=1))
+        rig.send()
 
-    row = rig.row("Long Acre")
-    assert (row.status, row.rung, report.failures) == ("watched", 0, ())
-    assert len(rig.box.to(MAREN.email)) == before  # ample before, ample again
+        row = rig.row("Long Acre")
+        assert (before, row.status, row.rung, report.failures) == (1, "watched", 0, ())
+        assert len(rig.box.to(MAREN.email)) == before  # ample before, ample again
 
 
 def test_a_rung_that_was_told_before_the_gap_is_not_told_again_after_it(tmp_path):

@@ -191,7 +191,7 @@ def test_one_letter_that_cannot_be_written_leaves_the_others(rig, monkeypatch):
 def test_a_reader_whose_monday_comes_before_the_night_gets_one_letter_a_week(rig):
     rig.enrol(replace(a_field("Far Away"), grower=BEN, adviser=None))
     for week in range(3):
-        sunday = SUNDAY + timedelta(days=7 * week)
+        sunday = SUNDAY + timedelta(days=7 * (week - 1))
         night_tick(at(rig, sunday, 9))
         moments = ((sunday, 23), (sunday + timedelta(days=1), 5))
         if week == 1:  # the worker comes late: after the night of Monday
