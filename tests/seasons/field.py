@@ -24,6 +24,8 @@ LATER_YEARS = tuple(range(2005, 2021))
 """Years without a yield in the data: played only when the changes stood."""
 YEARS = YIELD_YEARS + LATER_YEARS
 CLASSES = (0, 1, 2, 3)
+LATE_DAYS = 2
+"""So late measured weather reaches a night: grids of the US come one to three days late. [d]"""
 
 
 def loam() -> Soil:

@@ -10,7 +10,7 @@ from rootbound_service.replay.report.ladder_picture import ladder_picture
 from rootbound_service.replay.report.picture import Picture
 from rootbound_service.replay.views import views
 from seasons import ablation, baselines, fallbacks, goals, roots, rungs, sensors, strength
-from seasons.field import FIELD_CAPACITY, TABLE_M, WILTING_POINT, trial_soil
+from seasons.field import FIELD_CAPACITY, LATE_DAYS, TABLE_M, WILTING_POINT, trial_soil
 from seasons.soil_data import measured_layers, with_water
 from seasons.trial import Figures, Trial, figures
 from seasons.words import FAILS, HEAD, MEANT, REJECTED, WET, YEARS_TOLD
@@ -52,7 +52,11 @@ def _opening(trial: Trial, found: Figures) -> list[str]:
     """What was tested on what, and the figures beside the goals."""
     rows = goals.goals(found, ablation.measured(), roots.measure(), sensed())
     head = HEAD.format(
-        capacity=FIELD_CAPACITY, wilting=WILTING_POINT, table=TABLE_M, seasons=len(trial.played)
+        capacity=FIELD_CAPACITY,
+        wilting=WILTING_POINT,
+        table=TABLE_M,
+        late=LATE_DAYS,
+        seasons=len(trial.played),
     )
     return [head, goals.table(rows), rungs.without_each(found)]
 

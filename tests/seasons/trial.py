@@ -15,7 +15,7 @@ from rootbound_service.replay.runs import Asked, play_all, with_class
 from rootbound_service.replay.skill import Skill, measure_skill
 from rootbound_service.replay.values import Played, TwinName
 from seasons.baselines import SEED, WET_MM
-from seasons.field import CLASSES, NAME, YEARS, YIELD_YEARS, field, weather, yields
+from seasons.field import CLASSES, LATE_DAYS, NAME, YEARS, YIELD_YEARS, field, weather, yields
 
 Values = NDArray[np.float64]
 AT_TREND = 0.0
@@ -43,7 +43,7 @@ def play_trial(
         Asked(NAME, with_class(field(year), wall_class)) for wall_class in classes for year in years
     ]
     played: list[Played] = []
-    for done, one in enumerate(play_all(asked, weather(), workers), 1):
+    for done, one in enumerate(play_all(asked, weather(), workers, late=LATE_DAYS), 1):
         played.append(one)
         if progress is not None:
             progress(done, len(asked))

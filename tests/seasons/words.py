@@ -10,8 +10,9 @@ public data that is not part of the repository. It is rewritten whenever rules c
 results stand with the good.
 
 **What was tested.** {seasons} seasons were played again, night by night, 1987 to 2020, with what
-was known each night: the season's days up to the day before, then each earlier year of the same
-place as one member of the outlook (7 in 1987, 30 from 2010), and no forecast. Place: a farm near
+was known each night: the season's measured days, which come {late} days late as a live night's do,
+then each earlier year of the same place as one member of the outlook (7 in 1987, 30 from 2010),
+and no forecast. Place: a farm near
 Ames, Iowa, tile drained, weather 1980-2020 without humidity and wind. Field: loam, field capacity
 {capacity}, wilting point {wilting}, water table at {table} m in spring, planted on 5 May each
 year, dug on 1 June with each wall class in turn. "Running short" is the day on which a twin's
