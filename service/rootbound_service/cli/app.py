@@ -24,6 +24,7 @@ from rootbound_service.cli import (
     outbox,
     people,
     receiving,
+    replaying,
     running,
     soil,
     tracing,
@@ -82,6 +83,7 @@ app.command("soil", epilog=EPILOG)(soil.soil)
 app.add_typer(weather.weather, name="weather")
 app.command("doctor", epilog=EPILOG)(checking.doctor)
 app.command("trace", epilog=EPILOG)(tracing.trace)
+app.command("replay", epilog=EPILOG)(replaying.replay)
 
 
 def main() -> None:

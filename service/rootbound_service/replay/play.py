@@ -10,28 +10,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
-from math import nan
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from rootbound_rules.risk.assess import assess
-from rootbound_rules.risk.exposure import CROP, band_of
 from rootbound_rules.risk.ladder import Memory
 from rootbound_rules.risk.ladder import decide as climb
 from rootbound_rules.season.outlook import look_out, past_years
 from rootbound_rules.season.trace import run_trace
-from rootbound_rules.tables import load_table
 from rootbound_service.errors import Problem, RefusedInput
-from rootbound_service.replay.baselines import weighted_stress
-from rootbound_service.replay.values import Came, Night, Played, Said
+from rootbound_service.replay.came import rain_of_season, until, what_came
+from rootbound_service.replay.values import Night, Played, Said
 
 if TYPE_CHECKING:
     from rootbound_rules.risk.assess import Assessment
     from rootbound_rules.risk.ladder import Decision
     from rootbound_rules.season.coming import ComingDays
     from rootbound_rules.season.demand import Demand
-    from rootbound_rules.season.trace_day import TraceDay
     from rootbound_rules.season.values import FieldSeason
 
 _DAY = timedelta(days=1)
@@ -51,6 +45,7 @@ def play(
     seed: int = 1,
     forecasts: Forecasts | None = None,
     members: Sequence[int] | None = None,
+    late: int = 0,
 ) -> Played:
     """Play one season.
 
@@ -68,6 +63,8 @@ def play(
         What each night knew of the coming days; None: members of climatology from the night on.
     members
         Years that serve as members; None: those before the season, at most 30.
+    late
+        Measured weather reaches a night so many days late; 0: it has the day before. [d]
 
     Returns
     -------
@@ -85,7 +82,7 @@ def play(
         what = f"has no whole year before {season.planted.year}"
         raise RefusedInput((Problem(name, what, "let the weather begin years earlier"),))
     days = run_trace(season, until(demand, end))
-    nights = tuple(_nights(season, demand, years, seed, forecasts, days))
+    nights = tuple(_nights(season, demand, years, seed, forecasts, days[-1].date, late))
     digs = sorted(season.digs, key=lambda dig: dig.dug_on)
     return Played(
         field=name,
@@ -108,28 +105,22 @@ def _end(name: str, season: FieldSeason, demand: Demand) -> date:
     return end
 
 
-def until(demand: Demand, end: date) -> Demand:
-    """The days up to the last one of a season."""
-    stop = demand.index(end) + 1
-    series = ("rain_mm", "et0_mm", "gdd_f", "climate", "irrigation_mm", "made")
-    return replace(demand, **{name: getattr(demand, name)[:stop] for name in series})
-
-
 def _nights(
     season: FieldSeason,
     demand: Demand,
     years: list[int],
     seed: int,
     forecasts: Forecasts | None,
-    days: Sequence[TraceDay],
+    last: date,
+    late: int,
 ) -> Iterator[Night]:
     """Each night in turn, the ladder remembering the one before."""
     night = season.planted + FIRST_NIGHT * _DAY
     memory: dict[str, Memory | None] = {"free": None, "held": None}
-    while night <= days[-1].date:
+    while night <= last:
         known = replace(season, digs=tuple(dig for dig in season.digs if dig.dug_on <= night))
         coming = None if forecasts is None else forecasts(night)
-        outlook = look_out(known, demand, night - _DAY, seed, years, coming=coming)
+        outlook = look_out(known, demand, night - (1 + late) * _DAY, seed, years, coming=coming)
         found = assess(outlook, night)
         if found.mature:
             return
@@ -181,31 +172,3 @@ def _remembered(decision: Decision) -> Memory:
         decision.nights_under_said,
         decision.changed_on,
     )
-
-
-def what_came(days: Sequence[TraceDay], name: str, crop: str) -> Came:
-    """What came of one twin; losses are published by the stages of maize alone."""
-    mark = load_table("ladder").number("onset_days")
-    twins = [(day, getattr(day, name)) for day in days]
-    bands: dict[str, float] = {}
-    for day, twin in twins:
-        if crop == CROP and twin.stress > 0.0:
-            band = band_of(day.stage) or "before V12"
-            bands[band] = bands.get(band, 0.0) + twin.stress
-    return Came(
-        stress={day.date: twin.stress for day, twin in twins},
-        water_mm={day.date: twin.water for day, twin in twins},
-        total=days[-1].held.stress_days if name == "held" else days[-1].free.stress_days,
-        weighted=weighted_stress(days, held=name == "held") if crop == CROP else nan,
-        by_band=bands,
-        onset=next((day.date for day, twin in twins if twin.stress_days > mark), None),
-        depth_m={day.date: twin.depth for day, twin in twins},
-    )
-
-
-def rain_of_season(demand: Demand, year: int) -> float:
-    """Rain of May to August; not a number where days are missing. [mm]"""
-    first, last = demand.index(date(year, 5, 1)), demand.index(date(year, 8, 31))
-    if first < 0 or last >= len(demand):
-        return float("nan")
-    return float(np.sum(demand.rain_mm[first : last + 1]))

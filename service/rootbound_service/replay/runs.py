@@ -101,6 +101,7 @@ def play_all(
     weather: DailyWeather,
     workers: int = 1,
     issues: Issues | None = None,
+    late: int = 0,
 ) -> Iterator[Played]:
     """Play seasons of one place, in the order asked for.
 
@@ -114,6 +115,8 @@ def play_all(
         Processes; 1: this one.
     issues
         Forecasts as they were issued; None: the nights know earlier years only.
+    late
+        Measured weather reaches a night so many days late. [d]
 
     Raises
     ------
@@ -121,33 +124,41 @@ def play_all(
         If a season does not lie in the weather.
     """
     if workers == 1:
-        yield from map(partial(_play, weather, issues), asked)
+        yield from map(partial(_play, weather, issues, late), asked)
         return
-    one = partial(_try, weather, issues)
-    with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
-        for found in pool.map(one, asked, chunksize=2):
+    given = (weather, issues, late)
+    with ProcessPoolExecutor(workers, get_context("spawn"), _begin, given) as pool:
+        for found in pool.map(_try, asked, chunksize=2):
             if isinstance(found, tuple):
                 raise RefusedInput(found)
             yield found
 
 
-def _try(
-    weather: DailyWeather, issues: Issues | None, asked: Asked
-) -> Played | tuple[Problem, ...]:
+_given: list[tuple[DailyWeather, Issues | None, int]] = []
+"""What a process was given when it began: sent once, not with every season."""
+
+
+def _begin(weather: DailyWeather, issues: Issues | None, late: int) -> None:
+    """Keep what all seasons of a process share."""
+    _given[:] = [(weather, issues, late)]
+
+
+def _try(asked: Asked) -> Played | tuple[Problem, ...]:
     """Play one season, or say what is wrong: a refusal does not come whole out of a process."""
     try:
-        return _play(weather, issues, asked)
+        return _play(*_given[0], asked)
     except RefusedInput as refused:
         return refused.problems
 
 
-def _play(weather: DailyWeather, issues: Issues | None, asked: Asked) -> Played:
+def _play(weather: DailyWeather, issues: Issues | None, late: int, asked: Asked) -> Played:
     """Play one season."""
     season = asked.season
     limits = heat_limits(season.crop)
     demand = cell_demand(weather, season.lat, season.elevation_m, *limits, _loop())
-    coming = None if issues is None else partial(issues.known, season)
-    return play(asked.name, season, demand, seed_of(asked.name, season.planted.year), coming)
+    coming = None if issues is None else partial(issues.known, season, late)
+    seed = seed_of(asked.name, season.planted.year)
+    return play(asked.name, season, demand, seed, coming, late=late)
 
 
 def seed_of(name: str, year: int) -> int:

@@ -1,0 +1,1 @@
+"""The report of seasons played again: what was said, what came, and what it was worth."""
