@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,14 +13,22 @@ from io import BytesIO
 from ipaddress import IPv4Address
 from itertools import count
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from PIL import Image
 from sqlalchemy import Connection, insert, select
 
-from rootbound_service.records import AccessRole, DigRecord, FieldRecord, ObservationRecord, Person
+from once import copy_of
+from rootbound_service.records import (
+    AccessRole,
+    DigRecord,
+    FieldRecord,
+    ObservationRecord,
+    Person,
+    SoilRecord,
+)
 from rootbound_service.store.accounts import new_account, put_member, put_operator
 from rootbound_service.store.digests import keep_page, reserve_digest
 from rootbound_service.store.fields import add_dig, add_field
@@ -33,6 +42,9 @@ from service.nights.rig import DRY, NORTH, SOUTH, Rig, a_field, a_rig
 
 DRY_NIGHT = date(2026, 7, 8)
 """Two weeks into a dry spell: fields stand on four of the rungs, and three are not dug."""
+LOAM = SoilRecord(texture="loam", organic_matter_pct=3.0)
+WATERED = SoilRecord(texture="silt loam", organic_matter_pct=3.5, water_table_m=1.3)
+"""Soil on which free roots have water in a dry spell as well."""
 WHEN = datetime.combine(DRY_NIGHT, time(15, 0), UTC)
 AGENT = "a browser"
 HERE = "http://127.0.0.1:8040"
@@ -86,14 +98,22 @@ class Who:
 class AppScene:
     """The service after a dry spell, its application, and everybody's session."""
 
-    def __init__(self, rig: Rig) -> None:
+    def __init__(self, rig: Rig, known: dict[str, Any] | None = None) -> None:
         self.rig, self.service, self.clock = rig, rig.service, rig.clock
+        if known is not None:  # the store has it all
+            vars(self).update(known)
+            return
         with self.service.engine.begin() as conn:
             self.account, self.other_account = self._accounts(conn)
             self.fields = self._fields(conn)
             self.other = self._other(conn)
             self._people(conn)
             self.photo = self._photo(conn)
+
+    def known(self) -> dict[str, Any]:
+        """Give what of the scene is in no store: numbers, records, keys of sessions."""
+        names = ("account", "other_account", "fields", "other", "people", "who", "photo")
+        return {name: getattr(self, name) for name in names}
 
     @cached_property
     def app(self) -> FastAPI:
@@ -149,6 +169,7 @@ class AppScene:
                 planted=date(2026, 4, 20) + timedelta(days=2 * number),
                 crop="soybean" if number == 9 else "maize",
                 black_layer_gdd_f=None if number == 9 else 2650.0,
+                soil=WATERED if number == 8 else LOAM,
             )
             stored = add_field(conn, record, WHEN)
             if number % 4 != 3:
@@ -242,12 +263,25 @@ def proof_in(html: str) -> str:
     return found[1]
 
 
+KNOWN = "known.pickle"
+
+
 @contextmanager
 def an_app(folder: Path, *, computed: bool = True, **settings: str) -> Iterator[AppScene]:
-    """Open the scene in a folder."""
+    """Open the scene in a folder; its nights are computed once in a run of the tests."""
+    known = None
+    if computed:
+        copy_of("a dry spell of two accounts", _make, folder)
+        known = pickle.loads((folder / KNOWN).read_bytes())  # noqa: S301  (written below)
     with a_rig(folder, DRY, **settings) as rig:
         rig.clock.set(WHEN)
+        yield AppScene(rig, known)
+
+
+def _make(folder: Path) -> None:
+    """Compute the scene's nights, and keep beside the store what it needs to know of them."""
+    with a_rig(folder, DRY) as rig:
+        rig.clock.set(WHEN)
         scene = AppScene(rig)
-        if computed:
-            scene.compute()
-        yield scene
+        scene.compute()
+        (folder / KNOWN).write_bytes(pickle.dumps(scene.known()))

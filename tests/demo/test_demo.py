@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-pytestmark = pytest.mark.xdist_group("demo")  # its two runs once, not once a worker
 ROOT = Path(__file__).resolve().parents[2]
 WEEK = """
 import sys

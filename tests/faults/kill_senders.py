@@ -198,7 +198,8 @@ def _wait_for(mailbox: Mailbox, letters: float, begun: float) -> None:
 
 def main() -> None:
     """Print the table."""
-    from conftest import POSTGRES, _fresh_schema  # of the tests; needed for the script alone
+    from conftest import POSTGRES  # of the tests; needed for the script alone
+    from tables import a_schema
 
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--messages", type=int, default=Plan().messages)
@@ -217,8 +218,8 @@ def main() -> None:
         with TemporaryDirectory() as folder:
             _row("SQLite", f"sqlite:///{folder}/rootbound.db", plan)
         if POSTGRES:
-            with _fresh_schema() as url:
-                _row("PostgreSQL", url.render_as_string(hide_password=False), plan)
+            with a_schema(POSTGRES) as url:
+                _row("PostgreSQL", url, plan)
 
 
 def _row(name: str, url: str, plan: Plan) -> None:

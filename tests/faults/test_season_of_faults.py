@@ -28,7 +28,6 @@ from rootbound_service.settings import load_settings
 from rootbound_service.wiring import open_service
 from rootbound_service.worker.weather_ticks import past_tick
 
-pytestmark = pytest.mark.xdist_group("season")  # its seasons once, not once a worker
 NIGHTS, YEARS = 3, 1
 ATTEMPTS = 1 + PATIENCE.retries
 GRIDMET = 7 * 3 * 2  # variables; attributes, length and numbers of each; all that once more

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
-import structlog
 from fastapi.testclient import TestClient
 from typer.testing import CliRunner
 
@@ -17,6 +16,7 @@ from rootbound_service.store.fields import add_field
 from rootbound_service.web.app import make_app
 from rootbound_service.wiring import open_service
 from service.feeds.scene import a_field
+from tables import put_tables
 
 NOW = datetime(2026, 7, 14, 17, 0, tzinfo=UTC)
 HERE = "http://127.0.0.1:8040"
@@ -32,6 +32,7 @@ def clock():
 def run(tmp_path, clock, monkeypatch):
     monkeypatch.setenv("COLUMNS", "160")
     env = {"ROOTBOUND_DATA_DIR": str(tmp_path)}
+    put_tables(tmp_path)
     with open_service(load_settings(env), clock) as service, service.engine.begin() as conn:
         add_field(conn, a_field(id=0, season_id=0), NOW)
 
@@ -40,8 +41,7 @@ def run(tmp_path, clock, monkeypatch):
         done = CliRunner().invoke(app, [*where, "access", *words], obj=session)
         return done.exit_code, " ".join(done.output.split())
 
-    yield call
-    structlog.reset_defaults()  # the commands log to a stderr that is gone by now
+    return call
 
 
 @pytest.fixture

@@ -13,11 +13,13 @@ from rootbound_service.store.fields import add_field
 from rootbound_service.web.app import make_app
 from rootbound_service.wiring import open_service
 from service.feeds.scene import a_field
+from tables import put_tables
 
 
 @pytest.fixture
 def run(tmp_path, clock, monkeypatch):
     monkeypatch.delenv("ROOTBOUND_BASE_URL", raising=False)
+    put_tables(tmp_path)
     with open_service(load_settings({"ROOTBOUND_DATA_DIR": str(tmp_path)}), clock) as service:
         with service.engine.begin() as conn:
             add_field(conn, a_field(id=0, season_id=0), clock.now())

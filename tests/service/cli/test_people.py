@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import pytest
-import structlog
 from typer.testing import CliRunner
 
 from rootbound_service.cli.app import app
@@ -15,6 +14,7 @@ from rootbound_service.settings import load_settings
 from rootbound_service.store.fields import add_field
 from rootbound_service.wiring import open_service
 from service.feeds.scene import a_field
+from tables import put_tables
 
 NOW = datetime(2026, 7, 14, 17, 0, tzinfo=UTC)
 
@@ -23,6 +23,7 @@ NOW = datetime(2026, 7, 14, 17, 0, tzinfo=UTC)
 def run(tmp_path):
     clock = SetClock(NOW)
     env = {"ROOTBOUND_DATA_DIR": str(tmp_path)}
+    put_tables(tmp_path)
     with open_service(load_settings(env), clock) as service, service.engine.begin() as conn:
         add_field(conn, a_field(id=0, season_id=0), NOW)
 
@@ -31,8 +32,7 @@ def run(tmp_path):
         done = CliRunner().invoke(app, [*where, *words], obj=session, input=stdin)
         return done.exit_code, " ".join(done.output.split())
 
-    yield call
-    structlog.reset_defaults()  # the commands log to a stderr that is gone by now
+    return call
 
 
 def test_a_number_with_consent_is_added_and_gets_a_first_text(run):

@@ -15,6 +15,7 @@ from rootbound_service.settings import load_settings
 from rootbound_service.store.fields import add_field, find_field
 from rootbound_service.store.risk import risk_history
 from rootbound_service.wiring import Service, open_service
+from tables import put_tables
 
 OPERATOR = "operator@rootbound.example"
 CALM = Patience(timeout_s=5, retries=0, backoff_s=0, backoff_jitter_s=0)
@@ -60,6 +61,7 @@ class PublicRig:
 def a_public_rig(folder: Path, day: date, **changes: str) -> Iterator[PublicRig]:
     """Open a service on the stand-ins; nothing asks twice, nothing waits."""
     clock = SetClock(datetime.combine(day, MORNING, UTC))
+    put_tables(folder)
     with (
         PublicServer(ClimatePlay(), day) as server,
         open_service(load_settings(env_of(server, folder, **changes)), clock, CALM) as service,

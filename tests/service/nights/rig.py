@@ -23,6 +23,7 @@ from rootbound_service.store.risk import notes_between, risk_history
 from rootbound_service.wiring import Service, open_service
 from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
 from rootbound_service.worker.weather_ticks import past_tick
+from tables import put_tables
 
 YEAR, HISTORY_YEARS = 2026, 3
 SPRING, SUMMER = date(YEAR, 6, 1), date(YEAR, 7, 6)
@@ -169,6 +170,7 @@ class Rig:
 def a_rig(folder: Path, play: FilePlay, **settings: str) -> Iterator[Rig]:
     """Open a service in a folder; nothing asks twice, nothing waits."""
     clock = SetClock(datetime.combine(SPRING, SMALL_HOURS, UTC))
+    put_tables(folder)
     with Mailbox() as box, PowerServer(play, SPRING) as sky:
         env = {
             "ROOTBOUND_DATA_DIR": str(folder),

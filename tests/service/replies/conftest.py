@@ -14,13 +14,13 @@ from rootbound_service.replies.text import TextIn, take_text
 from rootbound_service.store.contacts import contacts_of, put_contact
 from rootbound_service.store.engine import make_engine
 from rootbound_service.store.fields import add_field
-from rootbound_service.store.migrate import migrate
 from rootbound_service.store.observations import every_observation
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.risk import save_notes
 from rootbound_service.store.schema import outbox
 from service.channels.fakes import HEAD, message
 from service.feeds.scene import a_field
+from tables import put_tables
 
 NOON = datetime(2026, 7, 14, 17, 30, tzinfo=UTC)
 """12:30 in Chicago."""
@@ -81,8 +81,7 @@ class Desk:
 
 @pytest.fixture
 def desk(tmp_path):
-    engine = make_engine(f"sqlite:///{tmp_path / 'rootbound.db'}")
-    migrate(engine)
+    engine = make_engine(f"sqlite:///{put_tables(tmp_path)}")
     yield Desk(engine)
     engine.dispose()
 

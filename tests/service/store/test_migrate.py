@@ -11,7 +11,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine, event, inspect, text
+from sqlalchemy import Engine, event, exists, inspect, select, text
 
 from rootbound_service.errors import ServiceError
 from rootbound_service.store.engine import make_engine, migrate
@@ -39,31 +39,34 @@ def test_an_empty_database_is_brought_to_the_newest_step(empty_store: Engine) ->
     migrate(empty_store)
 
     assert revision_of(empty_store) == HEAD
+    with empty_store.connect() as conn:
+        rows = [conn.scalar(select(exists().select_from(one))) for one in metadata.sorted_tables]
+    assert not any(rows)
 
 
-def test_the_migrated_tables_equal_the_schema(store: Engine) -> None:
-    with store.connect() as conn:
+def test_the_migrated_tables_equal_the_schema(walked_store: Engine) -> None:
+    with walked_store.connect() as conn:
         context = MigrationContext.configure(conn, opts={"compare_server_default": True})
         difference = compare_metadata(context, metadata)
 
     assert difference == []
 
 
-def test_the_migrated_keys_and_checks_equal_the_schema(store: Engine) -> None:
-    migrated = _shape(store)
-    with store.begin() as conn:
+def test_the_migrated_keys_and_checks_equal_the_schema(walked_store: Engine) -> None:
+    migrated = _shape(walked_store)
+    with walked_store.begin() as conn:
         metadata.drop_all(conn)
         metadata.create_all(conn)
 
-    assert migrated == _shape(store)
+    assert migrated == _shape(walked_store)
     assert set(migrated) == set(metadata.tables)
 
 
-def test_a_database_up_to_date_is_only_read(store: Engine) -> None:
+def test_a_database_up_to_date_is_only_read(walked_store: Engine) -> None:
     said: list[str] = []
-    event.listen(store, "before_cursor_execute", lambda *args: said.append(args[2]))
+    event.listen(walked_store, "before_cursor_execute", lambda *args: said.append(args[2]))
 
-    migrate(store)
+    migrate(walked_store)
 
     assert any("alembic_version" in statement for statement in said)
     assert not [one for one in said if one.split()[0] in {"CREATE", "ALTER", "INSERT", "UPDATE"}]
@@ -76,14 +79,14 @@ def test_two_starts_at_once_migrate_once(empty_store: Engine) -> None:
     assert revision_of(empty_store) == HEAD
 
 
-def test_a_database_of_a_newer_version_is_refused_and_left_alone(store: Engine) -> None:
-    with store.begin() as conn:
+def test_a_database_of_a_newer_version_is_refused_and_left_alone(walked_store: Engine) -> None:
+    with walked_store.begin() as conn:
         conn.execute(text("UPDATE alembic_version SET version_num = '9999_later'"))
 
     with pytest.raises(ServiceError, match=r"cannot migrate .*9999_later"):
-        migrate(store)
+        migrate(walked_store)
 
-    assert revision_of(store) == "9999_later"
+    assert revision_of(walked_store) == "9999_later"
 
 
 def test_sqlite_enforces_foreign_keys_again_after_a_migration(tmp_path: Path) -> None:

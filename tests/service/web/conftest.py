@@ -22,6 +22,7 @@ from rootbound_service.web.app import make_app
 from rootbound_service.wiring import open_service
 from service.channels.fakes import message
 from service.feeds.scene import a_field
+from tables import put_tables
 
 NOW = datetime(2026, 7, 14, 15, 0, tzinfo=UTC)
 NUMBER = "+15155550121"
@@ -77,5 +78,6 @@ def scene(tmp_path):
         "ROOTBOUND_TEXT_HOOK_SECRET": HOOK,
     }
     clock = SetClock(NOW)
+    put_tables(tmp_path / "data")
     with open_service(load_settings(env), clock) as service:
         yield Scene(service, clock)

@@ -19,6 +19,7 @@ from rootbound_service.store.schema import outbox
 from rootbound_service.wiring import open_service
 from rootbound_service.worker.watch_tick import watch_tick
 from service.channels.fakes import message
+from tables import put_tables
 
 MORNING = datetime(2026, 7, 14, 11, 30, tzinfo=UTC)
 OPERATOR = "operator@rootbound.example"
@@ -27,6 +28,7 @@ OPERATOR = "operator@rootbound.example"
 @pytest.fixture
 def service(tmp_path):
     env = {"ROOTBOUND_DATA_DIR": str(tmp_path), "ROOTBOUND_OPERATOR_EMAIL": OPERATOR}
+    put_tables(tmp_path)
     with open_service(load_settings(env), SetClock(MORNING)) as opened:
         yield opened
 
@@ -74,6 +76,7 @@ def test_whoever_wants_no_report_still_hears_what_cannot_wait(tmp_path):
         "ROOTBOUND_OPERATOR_EMAIL": OPERATOR,
         "ROOTBOUND_OPERATOR_REPORT": "false",
     }
+    put_tables(tmp_path)
     with open_service(load_settings(env), SetClock(MORNING + timedelta(hours=1))) as service:
         watch_tick(service)
         assert list(told(service)) == ["Night of 2026-07-14: it is not there"]
@@ -163,6 +166,7 @@ def test_without_a_report_letters_given_up_are_told_alone_and_once(tmp_path):
         "ROOTBOUND_OPERATOR_EMAIL": OPERATOR,
         "ROOTBOUND_OPERATOR_REPORT": "false",
     }
+    put_tables(tmp_path)
     with open_service(load_settings(env), SetClock(MORNING)) as service:
         ran(service)
         number = given_up(service, 1, MORNING)
