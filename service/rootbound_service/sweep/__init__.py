@@ -1,0 +1,1 @@
+"""One computation over many chunks, the same to the bit wherever it runs."""
