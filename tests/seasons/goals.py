@@ -19,7 +19,8 @@ class Goal:
     before: str
     now: str
     wanted: str
-    met: bool
+    met: bool | None
+    """None: there was no goal."""
 
 
 def goals(
@@ -52,7 +53,7 @@ def goals(
         ),
         Goal(
             "the same, each year predicted by the others (1 perfect, 0 a usual year)",
-            _signed(was.left_out), _signed(found.left_out.left_out), "no goal", met=True,
+            _signed(was.left_out), _signed(found.left_out.left_out), "no goal", None,
         ),
         Goal(
             "best third of yields: seasons with free roots short for 7 nights or more",
@@ -102,7 +103,7 @@ def table(rows: tuple[Goal, ...]) -> str:
     head = "| figure | before | now | wanted | met |\n| --- | --- | --- | --- | --- |"
     lines = [
         f"| {one.what} | {one.before} | **{one.now}** | {one.wanted} | "
-        f"{'yes' if one.met else 'no'} |"
+        f"{'–' if one.met is None else 'yes' if one.met else 'no'} |"
         for one in rows
     ]
     return "\n".join((head, *lines))
