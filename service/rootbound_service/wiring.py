@@ -201,7 +201,7 @@ def open_service(
     ServiceError
         If the database cannot be opened.
     """
-    settings.data_dir.mkdir(parents=True, exist_ok=True)
+    settings.data_dir.mkdir(mode=0o700, parents=True, exist_ok=True)
     order = read_order(settings.sources_file, KNOWN)
     engine = make_engine(settings.database_url)
     caller = caller_of(settings, order, patience)

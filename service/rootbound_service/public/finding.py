@@ -25,6 +25,10 @@ class Finding:
     well: bool
     said: str
     mend: str = ""
+    why: str = ""
+    """Why it matters, where the sentence does not say so itself."""
+    run: str = ""
+    """One command that mends it, or the first of those that do."""
 
 
 def try_out(what: str, ask: Callable[[], str]) -> Finding:

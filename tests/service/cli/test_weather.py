@@ -1,21 +1,16 @@
-"""``rootbound weather`` and ``rootbound doctor`` on stand-ins of every public service."""
+"""``rootbound weather`` on stand-ins of every public service."""
 
 from __future__ import annotations
 
 from contextlib import contextmanager
-from datetime import UTC, date, datetime, time
-from itertools import pairwise
+from datetime import UTC, date, datetime
 
 import pytest
 from typer.testing import CliRunner
 
-from loopback.climate import ClimatePlay
-from loopback.public_server import PublicServer
 from rootbound_service.cli.app import app
 from rootbound_service.cli.session import Session
-from rootbound_service.clock import SetClock
-from rootbound_service.wiring import open_service
-from service.nights.public_rig import CALM, a_public_rig, env_of
+from service.nights.public_rig import a_public_rig
 from service.nights.rig import a_field
 
 DAY = date(2026, 7, 6)
@@ -231,48 +226,3 @@ def test_a_plot_that_cannot_be_written_is_told_in_a_sentence(desk, tmp_path):
     assert result.exit_code == 1
     assert result.stderr.startswith("rootbound: ")
     assert "cell.png" in result.stderr
-
-
-def test_the_doctor_asks_everybody_once_and_stores_nothing(desk):
-    feeds = desk.rig.service.parts.feeds
-    before = {name: feed.store.cells() for name, feed in feeds.items()}
-    result = desk("doctor")
-
-    assert result.exit_code == 0, result.stdout
-    assert result.stdout.splitlines()[-1] == "All 5 checks are well."
-    assert f"well  gridMET (past days): 6 of 6 values of 2026-06-22 came for {OWN}" in result.stdout
-    assert {name: feed.store.cells() for name, feed in feeds.items()} == before
-
-
-def test_the_doctor_says_what_to_do_about_each_that_is_not_well(desk):
-    desk.rig.server.faults["nws"].extend(["503"] * 5)
-    desk.rig.server.faults["power"].append("wrong_units")
-    result = desk("doctor")
-    lines = result.stdout.splitlines()
-
-    assert result.exit_code == 3
-    assert lines[-1] == "2 of 5 checks are not well."
-    bad = {line[6:17]: after.strip() for line, after in pairwise(lines) if line[:3] == "BAD"}
-    assert bad["US National"].startswith("what to do: wait and look again")
-    assert bad["NASA POWER "].startswith("what to do: the service answers otherwise")
-
-
-def test_without_fields_and_with_every_service_down_the_doctor_still_ends(empty):
-    empty.rig.server.faults["all"].extend(["500"] * 60)
-    result = empty("doctor")
-
-    assert result.exit_code == 1
-    assert result.stdout.splitlines()[-1] == "5 of 5 checks are not well."
-
-
-def test_a_machine_without_the_internet_is_told_to_look_at_its_own_way_out(tmp_path, monkeypatch):
-    with PublicServer(ClimatePlay(), DAY) as server:
-        env = env_of(server, tmp_path)
-    for name, value in env.items():
-        monkeypatch.setenv(name, value)
-    clock = SetClock(datetime.combine(DAY, time(9, 30), UTC))
-    session = Session(clock=clock, opener=lambda s, c: open_service(s, c, CALM))
-    result = CliRunner().invoke(app, ["doctor"], obj=session)
-
-    assert result.exit_code == 1
-    assert "what to do: look at this machine's way to the internet" in result.stdout
