@@ -12,6 +12,7 @@ import typer
 
 from rootbound_service.cli import (
     access,
+    backing_up,
     checking,
     dig_list,
     digging,
@@ -20,6 +21,7 @@ from rootbound_service.cli import (
     feeds,
     importing,
     looking,
+    moving,
     observing,
     outbox,
     people,
@@ -74,7 +76,6 @@ app.add_typer(access.access, name="access")
 app.command("feed", epilog=EPILOG)(feeds.feed)
 app.command("receive", epilog=EPILOG)(receiving.receive)
 app.command("web", epilog=EPILOG)(web.web)
-app.add_typer(access.access, name="access")
 app.command("fields", epilog=EPILOG)(looking.fields)
 app.command("show", epilog=EPILOG)(looking.show)
 app.command("notes", epilog=EPILOG)(explain.notes)
@@ -82,6 +83,9 @@ app.command("explain", epilog=EPILOG)(explain.explain)
 app.command("soil", epilog=EPILOG)(soil.soil)
 app.add_typer(weather.weather, name="weather")
 app.command("doctor", epilog=EPILOG)(checking.doctor)
+app.add_typer(moving.db, name="db")
+app.command("backup", epilog=EPILOG)(backing_up.backup)
+app.command("restore", epilog=EPILOG)(backing_up.restore)
 app.command("trace", epilog=EPILOG)(tracing.trace)
 app.command("replay", epilog=EPILOG)(replaying.replay)
 

@@ -106,7 +106,7 @@ class Cluster:
             n_workers=self.workers,
             threads_per_worker=1,
             processes=True,
-            dashboard_address=None,
+            dashboard_address="127.0.0.1:0",  # any port, and no other host sees it
             host="127.0.0.1",
             silence_logs=40,
         )

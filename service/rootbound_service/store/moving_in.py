@@ -1,0 +1,149 @@
+"""Rows put into the new database by its quickest way."""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Iterable
+from contextlib import contextmanager
+from typing import Any
+
+from sqlalchemy import Connection, Engine, Integer, func, insert, select, text
+from sqlalchemy.exc import DBAPIError, OperationalError
+
+from rootbound_service.errors import ServiceError
+from rootbound_service.store.moving_snapshot import WAIT
+from rootbound_service.store.moving_tables import Portable, Rows, pointing_at_nothing
+
+
+class NotTaken(ServiceError):
+    """The new database refuses rows of a table.
+
+    Parameters
+    ----------
+    table
+        Its name.
+    said
+        What the database answers; names no value.
+    """
+
+    def __init__(self, table: str, said: str) -> None:
+        super().__init__(f"{table}: the new database does not take its rows: {said}")
+
+
+def put_rows(conn: Connection, one: Portable, batches: Iterable[Rows]) -> None:
+    """Put a whole table's rows in.
+
+    On PostgreSQL one COPY takes all, in a third of the time of inserts. Keys are looked at when
+    it ends, so that a row may stand before another of its table that it points at.
+
+    Parameters
+    ----------
+    conn
+        The transaction of the move, as ``filling`` gives it.
+    one
+        The table, empty.
+    batches
+        Its rows, in pieces.
+
+    Raises
+    ------
+    NotTaken
+        If the database refuses one.
+    """
+    if conn.dialect.name == "postgresql":
+        _copy(conn, one, batches)
+        return
+    columns = [column.name for column in one.table.columns]
+    try:
+        for rows in batches:
+            conn.execute(insert(one.table), [dict(zip(columns, row, strict=True)) for row in rows])
+    except DBAPIError as error:
+        raise NotTaken(one.name, str(error.orig).splitlines()[0]) from error
+
+
+def _copy(conn: Connection, one: Portable, batches: Iterable[Rows]) -> None:
+    import psycopg
+    from psycopg import sql
+
+    names = sql.SQL(", ").join(sql.Identifier(column.name) for column in one.table.columns)
+    order = sql.SQL("COPY {} ({}) FROM STDIN").format(sql.Identifier(one.name), names)
+    raw: Any = conn.connection.driver_connection
+    try:
+        with raw.cursor() as cursor, cursor.copy(order) as copy:
+            for rows in batches:
+                for row in rows:
+                    copy.write_row(row)
+    except psycopg.Error as error:
+        said = error.diag.message_primary or str(error).splitlines()[0]
+        raise NotTaken(one.name, said) from error
+
+
+@contextmanager
+def filling(engine: Engine, tables: Iterable[Portable]) -> Generator[Connection]:
+    """Open the one transaction of a move; everybody else is kept out until it ends.
+
+    Parameters
+    ----------
+    engine
+        The new database, with its tables.
+    tables
+        All of them.
+
+    Yields
+    ------
+    Connection
+        Committed at the end, rolled back on any error.
+
+    Raises
+    ------
+    ServiceError
+        If somebody uses the database.
+    """
+    with engine.connect() as conn:
+        try:
+            transaction = conn.begin()
+            _keep_out(conn, tables)
+        except OperationalError as error:
+            message = "somebody uses the new database; stop whatever runs on it and begin again"
+            raise ServiceError(message) from error
+        with transaction:
+            yield conn
+
+
+def _keep_out(conn: Connection, tables: Iterable[Portable]) -> None:
+    if conn.dialect.name == "sqlite":  # where BEGIN has taken the write lock
+        conn.exec_driver_sql("PRAGMA defer_foreign_keys=ON")
+        return
+    names = ", ".join(f'"{one.name}"' for one in tables)
+    conn.execute(text("SET LOCAL TIME ZONE 'UTC'"))
+    conn.execute(text(f"SET LOCAL lock_timeout = '{WAIT}'"))  # a vacuum gives way within it
+    conn.execute(text(f"LOCK TABLE {names} IN EXCLUSIVE MODE"))
+
+
+def end_filling(conn: Connection, tables: Iterable[Portable]) -> None:
+    """Let new numbers begin past those that came, and have PostgreSQL look at what it holds.
+
+    Parameters
+    ----------
+    conn
+        The transaction of the move.
+    tables
+        All of them, filled.
+
+    Raises
+    ------
+    NotTaken
+        If a row points at nothing; PostgreSQL has said so before.
+    """
+    if conn.dialect.name == "sqlite":
+        for lost in pointing_at_nothing(conn):
+            raise NotTaken(lost.table, f"row {lost.row} points at nothing in {lost.target}")
+        return
+    for one in tables:
+        for key in one.table.primary_key.columns:
+            if not isinstance(key.type, Integer):
+                continue
+            numbers = conn.scalar(select(func.pg_get_serial_sequence(one.name, key.name)))
+            highest = conn.scalar(select(func.max(key)))
+            if numbers is not None and highest is not None:
+                conn.execute(select(func.setval(numbers, max(highest, 1), highest >= 1)))
+        conn.execute(text(f'ANALYZE "{one.name}"'))
