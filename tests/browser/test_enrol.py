@@ -206,7 +206,7 @@ def test_a_list_with_errors_is_looked_through_and_its_good_row_enrolled(show, sc
     page.get_by_label("CSV, GeoJSON").set_input_files(file)
     page.get_by_role("button", name="Look it through").click()
 
-    assert page.get_by_role("heading", name="1 of 2 rows are ready").is_visible()
+    page.get_by_role("heading", name="1 of 2 rows are ready").wait_for()
     assert "longitude is -180 to 180" in page.locator("td.bad").inner_text()
     assert page.evaluate("document.documentElement.scrollWidth") == WIDTH
     page.get_by_role("button", name="Enrol the 1 good field").click()

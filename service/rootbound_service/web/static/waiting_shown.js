@@ -5,12 +5,14 @@ self.waitingShown = self.waitingShown || (() => {
   const CAN_WAIT = "indexedDB" in self;
   const SHELL = "/s/sw.js";
   const KEPT_PAGES = 24;
+  const AGAIN_MS = 10000;  // a network that has just come may still fail the first time
   const STATES = {
     "offline": "They are sent when there is network.",
     "signed out": "They are kept. Sign in, and they are sent.",
     "another": "They are somebody else's, and are sent when that person signs in here.",
   };
   let state = "";
+  let later = 0;
   const done = [];
 
   function make(kind, text, more = {}) {
@@ -107,6 +109,8 @@ self.waitingShown = self.waitingShown || (() => {
     if (cards.some((one) => !one.refused && !one.at)) {
       const results = await self.digCards.sendAll();
       state = results.map((one) => one.state).find((one) => one in STATES) || "";
+      clearTimeout(later);
+      if (state === "offline" && navigator.onLine) later = setTimeout(() => send().catch(() => {}), AGAIN_MS);
     }
     await show();
   }
