@@ -23,7 +23,7 @@ from rootbound_rules.season.trace import run_trace
 from rootbound_rules.season.trace_day import TraceDay
 from rootbound_rules.season.values import Soil
 from rootbound_rules.tables import load_table
-from rootbound_service.replay.baselines import KCB_MID, days_between
+from rootbound_service.replay.baselines import KCB_MID, SEASON_MONTHS, days_between, rain_of
 from rootbound_service.replay.contingency import BestThird, best_third
 from rootbound_service.replay.detrend import anomalies, left_out_anomalies
 from rootbound_service.replay.skill import Skill, measure_skill
@@ -39,8 +39,6 @@ TOLD = {
 }
 AT_ONCE = 0.01
 """Days in which the earlier table came back to its drains."""
-SHORT_DAYS, SHORT_STRESS = 3, 0.45
-"""The rung ``short`` as the days alone make it: rows short.days and short.stress."""
 Values = NDArray[np.float64]
 
 
@@ -97,7 +95,7 @@ def _variant(name: str, changes: frozenset[str], soil: Soil) -> Variant:
     honest = left_out_anomalies(years, bushels).share
     runs = {year: _run(year, changes, soil) for year in (*YIELD_YEARS, *LATER_YEARS)}
     score = np.array([_weighted(runs[year], changes) for year in YIELD_YEARS])
-    dry = np.array([_rain(year) < WET_MM for year in YIELD_YEARS])
+    dry = rain_of(weather(), YIELD_YEARS, SEASON_MONTHS) < WET_MM
     rng = np.random.default_rng(SEED)
     short = np.array([_short_days(runs[year], changes) for year in YIELD_YEARS])
     return Variant(
@@ -169,13 +167,9 @@ def _weighted(days: list[TraceDay], changes: frozenset[str]) -> float:
 def _short_days(days: list[TraceDay], changes: frozenset[str]) -> int:
     """Days on which the last three were short."""
     lost = np.array([_stress(day, changes) for day in days])
-    past = np.convolve(lost, np.ones(SHORT_DAYS))[: len(lost)]
-    return int(np.sum(past >= SHORT_STRESS))
-
-
-def _rain(year: int) -> float:
-    """May to August. [mm]"""
-    return float(days_between(weather(), date(year, 5, 1), date(year, 8, 31)).rain_mm.sum())
+    rows = load_table("ladder")
+    past = np.convolve(lost, np.ones(int(rows.number("short.days"))))[: len(lost)]
+    return int(np.sum(past >= rows.number("short.stress")))
 
 
 def section(variants: tuple[Variant, ...]) -> str:
