@@ -6,12 +6,13 @@ from collections.abc import Generator, Iterable
 from contextlib import contextmanager
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Integer, func, insert, select, text
+from sqlalchemy import Connection, Engine, insert, text
 from sqlalchemy.exc import DBAPIError, OperationalError
 
 from rootbound_service.errors import ServiceError
 from rootbound_service.store.moving_snapshot import WAIT
 from rootbound_service.store.moving_tables import Portable, Rows, pointing_at_nothing
+from rootbound_service.store.numbers import count_on
 
 
 class NotTaken(ServiceError):
@@ -139,11 +140,5 @@ def end_filling(conn: Connection, tables: Iterable[Portable]) -> None:
             raise NotTaken(lost.table, f"row {lost.row} points at nothing in {lost.target}")
         return
     for one in tables:
-        for key in one.table.primary_key.columns:
-            if not isinstance(key.type, Integer):
-                continue
-            numbers = conn.scalar(select(func.pg_get_serial_sequence(one.name, key.name)))
-            highest = conn.scalar(select(func.max(key)))
-            if numbers is not None and highest is not None:
-                conn.execute(select(func.setval(numbers, max(highest, 1), highest >= 1)))
+        count_on(conn, [one.table])
         conn.execute(text(f'ANALYZE "{one.name}"'))

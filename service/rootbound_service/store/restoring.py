@@ -13,7 +13,6 @@ from sqlalchemy import (
     Exists,
     Table,
     exists,
-    func,
     literal,
     select,
     text,
@@ -36,6 +35,7 @@ from rootbound_service.store.backup_rows import (
 from rootbound_service.store.backup_steps import one_writer, steps_known, walk_to
 from rootbound_service.store.engine import make_engine
 from rootbound_service.store.migrations import HEAD
+from rootbound_service.store.numbers import count_on
 from rootbound_service.store.schema import metadata
 
 EMPTY = "restore to an empty database, or move this one away first"
@@ -135,7 +135,7 @@ def _fill(conn: Connection, archive: Archive, *, send: bool) -> int:
     walk_to(conn, HEAD)
     _refuse_dangling(conn, archive)
     if conn.dialect.name == "postgresql":
-        _count_on(conn)
+        count_on(conn, tables_there(conn).values())
     return 0 if send else hold_waiting(conn, archive.manifest.taken_at)
 
 
@@ -178,16 +178,6 @@ def _refuse_dangling(conn: Connection, archive: Archive) -> None:
     if bad is not None:
         what = f"row {bad[1]} of {bad[0]} points at a row of {bad[2]} that is not there"
         raise RefusedInput((Problem(str(archive.place), what, ANOTHER),))
-
-
-def _count_on(conn: Connection) -> None:
-    """Let PostgreSQL's numbers go on behind those that were put in."""
-    for table in tables_there(conn).values():
-        if list(table.primary_key.columns.keys()) != ["id"]:
-            continue
-        last = conn.scalar(select(func.max(table.c.id)))
-        own = func.pg_get_serial_sequence(table.name, "id")
-        conn.execute(select(func.setval(own, last or 1, last is not None)))
 
 
 def _file_to_come(engine: Engine) -> Path | None:
