@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from rootbound_rules.crop.wall import relative_strength, top_layer_water
-from rootbound_rules.season.plan import make_plan, steepest_drying
+from rootbound_rules.season.draw import steepest_drying
+from rootbound_rules.season.plan import make_plan
 from rootbound_rules.season.trace import trace_season
 from rootbound_rules.season.values import FieldSeason
 from seasons.cone import SENSOR_ERROR, Readings, read_cone

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Assessment:
+class Figures:
     """One field tonight; the reading decides, the rest explains."""
 
     held: Reading
@@ -39,6 +39,12 @@ class Assessment:
     stress_season: float
     reach: float
     members: int
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment(Figures):
+    """The same with the days to come, which only pages and letters tell of."""
+
     prospects: Prospects
 
 
@@ -108,27 +114,45 @@ def readings_on(
     tuple of Reading
         Of the held and of the free twin.
     """
-    t, stages = outlook.day(day), outlook.plan.stages
-    gdd = float(np.median(outlook.gdd_f[max(t - 1, 0)]))
-    critical = _critical(_days_to(outlook.gdd_f, stages.silk, t), gdd)
-
+    t, stage = outlook.day(day), stage_on(outlook, day)
     least = load_table("ladder").number("eased.water_mm")
     at = max(t - 1, 0) if water_day is None else water_day
 
     def reading(stress: NDArray[np.float32], water: NDArray[np.float32]) -> Reading:
-        return Reading(
+        return replace(
+            stage,
             chance_14=_share(coming(stress, t, _days("drawing_down")), "drawing_down"),
             chance_7=_share(coming(stress, t, _days("tight")), "tight"),
             chance_short=_share(past(stress, t, _days("short")), "short"),
             chance_failing=_share(past(stress, t, _days("failing")), "failing"),
-            collars=stages.collars(gdd),
-            past_r4=gdd >= stages.r5,
-            critical=critical,
             dry=float(np.median(water[min(at, len(water) - 1)])) < least,
         )
 
     held = reading(outlook.held_stress, outlook.held_water)
     return held, reading(outlook.free_stress, outlook.free_water)
+
+
+def stage_on(outlook: Outlook, day: date) -> Reading:
+    """Read how far the crop is on a day, without any chance.
+
+    Parameters
+    ----------
+    outlook
+        Both twins over all members.
+    day
+        The day of the night's run; may lie ahead.
+    """
+    t, stages = outlook.day(day), outlook.plan.stages
+    gdd = float(np.median(outlook.gdd_f[max(t - 1, 0)]))
+    return Reading(
+        chance_14=0.0,
+        chance_7=0.0,
+        chance_short=0.0,
+        chance_failing=0.0,
+        collars=stages.collars(gdd),
+        past_r4=gdd >= stages.r5,
+        critical=critical_window(_days_to(outlook.gdd_f, stages.silk, t), gdd),
+    )
 
 
 def _days(rung: str) -> int:
@@ -150,8 +174,16 @@ def _days_to(gdd: NDArray[np.float64], target: float, today: int) -> int | None:
     return round(float(np.median(first[first >= 0]))) - today
 
 
-def _critical(days_to_silk: int | None, gdd: float) -> bool:
-    """Tell whether today lies in the critical window around silking."""
+def critical_window(days_to_silk: int | None, gdd: float) -> bool:
+    """Tell whether a day lies in the critical window around silking.
+
+    Parameters
+    ----------
+    days_to_silk
+        Negative once it is past; None where it does not come.
+    gdd
+        Heat units since planting; before planting nothing is critical. [degF d]
+    """
     rows = load_table("ladder")
     if days_to_silk is None or gdd <= 0.0:
         return False

@@ -42,13 +42,32 @@ def grown_free(outlook: Outlook, today: date, rung: int, free_rung: int) -> bool
     if rung != free_rung or yesterday < 0:
         return False
     plan, heat = outlook.plan, np.median(outlook.gdd_f, axis=1)
-    if heat[yesterday] < _heat_at(plan, max(plan.width_end, plan.axes_last)):
-        return False
     enough = outlook.reach[yesterday] >= rows.number("grown_free.reach")
-    if float(enough.mean()) < rows.number("grown_free.share"):
+    now = float(heat[yesterday]), float(enough.mean())
+    if not looks_free(plan, *now, 0.0):
         return False
     begin = _heat_at(plan, rows.number("grown_free.from_collar"))
-    return _least(outlook, heat >= begin, yesterday) < rows.number("grown_free.once_under")
+    return looks_free(plan, *now, _least(outlook, heat >= begin, yesterday))
+
+
+def looks_free(plan: Plan, heat: float, whole: float, least: float) -> bool:
+    """Tell whether roots that reached so little reach nearly everything by now.
+
+    Parameters
+    ----------
+    plan
+        Of the field.
+    heat
+        Heat units since planting by yesterday, the members' median. [degF d]
+    whole
+        Share of members whose roots reach nearly everything. [0-1]
+    least
+        The least of the days' median reaches so far. [0-1]
+    """
+    rows = load_table("ladder")
+    if heat < _heat_at(plan, max(plan.width_end, plan.axes_last)):
+        return False
+    return whole >= rows.number("grown_free.share") and least < rows.number("grown_free.once_under")
 
 
 def held_again(outlook: Outlook, today: date) -> bool:
@@ -64,8 +83,18 @@ def held_again(outlook: Outlook, today: date) -> bool:
         The day of the night's run.
     """
     yesterday = max(outlook.day(today) - 1, 0)
-    median = float(np.median(outlook.reach[yesterday]))
-    return median < load_table("ladder").number("grown_free.once_under")
+    return reaches_little(float(np.median(outlook.reach[yesterday])))
+
+
+def reaches_little(reach: float) -> bool:
+    """Tell whether roots reach no more than those that are held.
+
+    Parameters
+    ----------
+    reach
+        The members' median. [0-1]
+    """
+    return reach < load_table("ladder").number("grown_free.once_under")
 
 
 def _least(outlook: Outlook, grown: NDArray[np.bool_], yesterday: int) -> float:

@@ -8,6 +8,7 @@ rung, more digging would change nothing that anybody is told.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from rootbound_rules.errors import RulesError
@@ -37,6 +38,7 @@ class MorePlants:
     """With the most."""
 
 
+@lru_cache(maxsize=8)  # the letter and the field's page ask the same of one night
 def more_plants(outlook: Outlook, season: FieldSeason, today: date) -> MorePlants:
     """Tell how many more plants the newest dig needs.
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rootbound_rules.errors import RulesError
-from rootbound_rules.risk.assess import readings_on
+from rootbound_rules.risk.assess import readings_on, stage_on
 from rootbound_rules.risk.hold_need import members_needed
 from rootbound_rules.risk.ladder import RUNG_NAMES, raw_rung
 from rootbound_rules.risk.windows import windows
@@ -50,6 +51,7 @@ class ToHold:
     days: tuple[HoldDay, ...] = ()
 
 
+@lru_cache(maxsize=8)  # the letter and the field's page ask the same of one night
 def rain_to_hold(outlook: Outlook, today: date, rung: int, *, irrigation: bool = False) -> ToHold:
     """Search the smallest single rain by tomorrow, by the day after, ... that holds the field.
 
@@ -122,9 +124,9 @@ def _search(
 
 
 def _reading(outlook: Outlook, today: date, night: int) -> Reading:
-    """The held twin's reading some nights from today, the last of the season beyond it."""
+    """The stage some nights from today, the last of the season beyond it."""
     last = outlook.date(outlook.run.days - 1)
-    return readings_on(outlook, min(today + timedelta(days=night), last))[0]
+    return stage_on(outlook, min(today + timedelta(days=night), last))
 
 
 def _or_none(mm: float) -> float | None:

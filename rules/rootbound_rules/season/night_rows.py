@@ -36,6 +36,15 @@ class Told(IntEnum):
     HELD_WATER = 17
     FREE_WATER = 18
     REACH = 19
+    HELD_KNOWN = 20  # water on the last day whose weather is known
+    FREE_KNOWN = 21
+    HELD_PAST = 22  # stress of the longest past window, and of the season so far
+    FREE_PAST = 23
+    HELD_SEASON = 24
+    HEAT = 25  # since planting, by the end of yesterday
+    SILK = 26  # day on which half of those that come to it do; NaN where most do not
+    REACH_WHOLE = 27  # share whose roots reach nearly everything
+    REACH_LEAST = 28  # least of the medians of the days so far from some heat on
 
 
 NTOLD = len(Told)
@@ -70,6 +79,23 @@ def onsets(out, row, end, mark, members, into):
             total[m] = before + lost
             onset[m] = d + (mark - before) / max(lost, 1e-9) if passes else onset[m]
     into[:] = onset[:members]
+
+
+@njit(**OPTIONS)
+def sums_of(out, row, begin, end, members, into):
+    """Sum one row from ``begin`` to before ``end``, one sum a member."""
+    into[:] = 0.0
+    for d in range(max(begin, 0), end):
+        at = (d * NOUT + row) * B
+        for m in range(members):
+            into[m] += np.float64(out[at + m])
+
+
+@njit(**OPTIONS)
+def middle_of_reached(days):
+    """Median of those days that are reached; NaN where more than half are not."""
+    reached = days[np.isfinite(days)]
+    return np.median(reached) if 2 * len(reached) >= len(days) else np.nan
 
 
 @njit(**OPTIONS)

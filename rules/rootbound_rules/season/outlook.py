@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,7 +32,7 @@ from rootbound_rules.tables import load_table
 if TYPE_CHECKING:
     from rootbound_rules.season.coming import ComingDays
     from rootbound_rules.season.demand import Demand
-    from rootbound_rules.season.plan import Plan
+    from rootbound_rules.season.plan import OfHybrid, Plan
     from rootbound_rules.season.values import FieldSeason
 
 Cube = NDArray[np.float32]
@@ -86,16 +87,31 @@ def past_years(demand: Demand, season: FieldSeason, most: int = 30) -> list[int]
     """
     rows = load_table("season")
     longest, spinup = int(rows.number("longest_days")), int(rows.number("spinup_days"))
-    years: list[int] = []
-    for year in range(season.planted.year - 1, demand.start.year - 1, -1):
-        begin = same_day(season.planted, season.planted.year, year)
-        end = begin + timedelta(days=longest)
-        first, last = demand.index(begin - timedelta(days=spinup)), demand.index(end)
-        if first < 0 or last >= len(demand):
-            continue
-        if np.count_nonzero(demand.made[first : last + 1] & GAP) <= MOST_MISSING_DAYS:
-            years.append(year)
+    whole = _whole_years(season.planted, demand.start, len(demand), longest, spinup)
+    gap = (demand.made & GAP).astype(bool)
+    if not gap.any():
+        return [year for year, _, _ in whole][:most]
+    missing = np.concatenate(([0], np.cumsum(gap)))
+    years = [
+        year
+        for year, first, last in whole
+        if missing[last + 1] - missing[first] <= MOST_MISSING_DAYS
+    ]
     return years[:most]
+
+
+@lru_cache(maxsize=1024)  # neighbours are planted on a few days and share their cells' span
+def _whole_years(
+    planted: date, start: date, days: int, longest: int, spinup: int
+) -> tuple[tuple[int, int, int], ...]:
+    """Years whose season lies within a cell's days, newest first, with its first and last day."""
+    found: list[tuple[int, int, int]] = []
+    for year in range(planted.year - 1, start.year - 1, -1):
+        begin = (same_day(planted, planted.year, year) - start).days
+        first, last = begin - spinup, begin + longest
+        if first >= 0 and last < days:
+            found.append((year, first, last))
+    return tuple(found)
 
 
 def look_out(
@@ -142,15 +158,11 @@ def look_out(
         If the cell has no past year to serve as a member, or no spin-up before planting; if
         the forecast leaves a gap, or the draws are not one a member.
     """
-    plan = make_plan(season)
-    if plan.first < demand.start:
-        plan = make_plan(season, demand.start)
-    if plan.planted <= plan.first:
-        raise RulesError(f"the cell's weather begins on {demand.start}, not before planting")
+    plan = plan_within(season, demand)
     chosen = past_years(demand, season) if years is None else years
     if not chosen:
         raise RulesError("the cell has no past year of weather: no outlook yet")
-    days = plan.plant_day + int(load_table("season").number("longest_days"))
+    days = days_of(plan)
     if points is None:
         points = sobol_points(len(chosen), seed)
     elif points.shape != (len(chosen), DIMENSIONS):
@@ -165,7 +177,7 @@ def look_out(
         digs=packed.digs,
         counts=packed.counts,
         weather=weather,
-        irrigation=_irrigation(demand, plan.first, known_through, days),
+        irrigation=irrigation_of(demand, plan.first, known_through, days),
         plant_day=plan.plant_day,
         days=days,
         held=is_held(plan_digs(season, plan.first), plan.class0),
@@ -188,8 +200,48 @@ def look_out(
     )
 
 
-def _irrigation(demand: Demand, first: date, known_through: date, days: int) -> Cube:
-    """Irrigation given so far; none is assumed for the days to come."""
+def plan_within(season: FieldSeason, demand: Demand, hybrid: OfHybrid | None = None) -> Plan:
+    """Plan a season within the days of its cell.
+
+    Parameters
+    ----------
+    season
+        The field.
+    demand
+        The cell's days; where they begin late, the spin-up is shorter.
+    hybrid
+        What the season has in common with others, where it is known.
+
+    Raises
+    ------
+    RulesError
+        If there is no spin-up before planting.
+    """
+    plan = make_plan(season, hybrid=hybrid)
+    if plan.first < demand.start:
+        plan = make_plan(season, demand.start, hybrid)
+    if plan.planted <= plan.first:
+        raise RulesError(f"the cell's weather begins on {demand.start}, not before planting")
+    return plan
+
+
+def days_of(plan: Plan) -> int:
+    """Count the days that a planned season is simulated for."""
+    return plan.plant_day + int(load_table("season").number("longest_days"))
+
+
+def irrigation_of(demand: Demand, first: date, known_through: date, days: int) -> Cube:
+    """Give the irrigation so far, shape (days,); none is assumed for the days to come. [mm]
+
+    Parameters
+    ----------
+    demand
+        The field's own days.
+    first, known_through
+        First simulated day, and last day of real weather.
+    days
+        Days to simulate.
+    """
     given = np.zeros(days, np.float32)
     known = known_days(first, known_through, days)
     begin = demand.index(first)

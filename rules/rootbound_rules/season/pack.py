@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +20,8 @@ from rootbound_rules.tables import load_table
 if TYPE_CHECKING:
     from rootbound_rules.season.coming import ComingDays
     from rootbound_rules.season.demand import Demand
-    from rootbound_rules.season.plan import Draw, Plan
+    from rootbound_rules.season.draw import Draw
+    from rootbound_rules.season.plan import DigPlan, Plan
     from rootbound_rules.season.values import FieldSeason
 
 Single = NDArray[np.float32]
@@ -58,27 +60,48 @@ def pack_field(
         values = np.array([getattr(draw, row.name.lower()) for draw in draws])
         params[:, row, :] = values[order].reshape(blocks, BLOCK)
     digs = plan_digs(season, plan.first)
-    table = np.zeros((max(len(digs), 1), len(D)), np.float32)
-    table[0, D.WALL] = plan.class0
     counts = np.ones((blocks, max(len(digs), 1), BLOCK), np.float32)
     prior = load_table("wall").number("dig.prior")
     in_order = sorted(season.digs, key=lambda dig: dig.dug_on)
     for k, (dig, found) in enumerate(zip(digs, in_order, strict=True)):
-        counted = dig.counted is not None
-        table[k] = [dig.day, dig.wall, float(counted), dig.pan, dig.pan_depth, dig.leak]
-        if counted:
+        if dig.counted is not None:
             shares = crossed_shares(found.crossing or 0, found.held or 0, quantiles, prior)
             counts[:, k, :] = shares[order].reshape(blocks, BLOCK)
-    field = _field_row(plan)
-    return Packed(field, params.reshape(blocks, -1), table, counts.reshape(blocks, -1))
+    table = dig_table(digs, plan.class0, max(len(digs), 1))
+    return Packed(field_row(plan), params.reshape(blocks, -1), table, counts.reshape(blocks, -1))
 
 
-def _field_row(plan: Plan) -> Single:
-    """Numbers of the field, with the fit of its crop's height factor."""
+def dig_table(digs: list[DigPlan], class0: float, rows: int) -> Single:
+    """Lay digs out in the columns of ``D``.
+
+    Parameters
+    ----------
+    digs
+        In order of their days.
+    class0
+        What stands for a wall that holds nothing, where nobody dug. [MPa]
+    rows
+        How many, one at the least; those beyond the digs lie after every day.
+    """
+    table = np.zeros((rows, len(D)), np.float32)
+    table[0, D.WALL] = class0
+    table[len(digs) or 1 :, D.DAY] = np.inf
+    for k, dig in enumerate(digs):
+        counted = float(dig.counted is not None)
+        table[k] = [dig.day, dig.wall, counted, dig.pan, dig.pan_depth, dig.leak]
+    return table
+
+
+def field_row(plan: Plan) -> Single:
+    """Lay a plan's numbers out in the rows of ``F``, with the fit of its crop's height factor.
+
+    Parameters
+    ----------
+    plan
+        Of the field.
+    """
     field = np.empty(len(F), np.float32)
-    for row in F:
-        if row < F.FIT_MIDDLE:
-            field[row] = getattr(plan, row.name.lower())
+    field[: F.FIT_MIDDLE] = _OF_PLAN(plan)
     shortest = plan.height * plan.kcb_initial / (LEAST_ROOM * plan.kcb_mid)
     middle, scale, fitted = fit_height(shortest, plan.height)
     field[F.FIT_MIDDLE], field[F.FIT_SCALE] = middle, scale
@@ -148,6 +171,7 @@ def pack_weather(
     return in_blocks(cube)
 
 
+_OF_PLAN = attrgetter(*(row.name.lower() for row in F if row < F.FIT_MIDDLE))
 _ROWS = {Wx.RAIN: "rain_mm", Wx.ET0: "et0_mm", Wx.CLIMATE: "climate", Wx.GDD: "gdd_f"}
 
 

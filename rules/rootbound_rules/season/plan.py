@@ -8,9 +8,8 @@ from datetime import date, timedelta
 
 from rootbound_rules.crop.dig import crossed_share
 from rootbound_rules.crop.table import Stages, crop_table, stages_of
-from rootbound_rules.crop.wall import drying_exponent
 from rootbound_rules.errors import RulesError
-from rootbound_rules.season.values import Dig, FieldSeason, Soil
+from rootbound_rules.season.values import Dig, FieldSeason
 from rootbound_rules.tables import load_table
 from rootbound_rules.water.evaporation import total_evaporable
 from rootbound_rules.water.runoff import dry_curve_number, wet_curve_number
@@ -18,21 +17,6 @@ from rootbound_rules.water.water_table import steady_rise_factors
 
 DEEP_TABLE_M = 1e3
 """Depth that stands for a water table out of reach. [m]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Draw:
-    """The uncertain numbers of one member; :func:`central_draw` has the tables' own."""
-
-    available: float
-    """Available water. [mm m-1]"""
-    diffusivity: float
-    halving: float
-    slot: float
-    widening: float
-    late_rate: float
-    kcb_mid: float
-    drying: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,33 +95,6 @@ class Plan:
         return (self.planted - self.first).days
 
 
-def central_draw(soil: Soil, crop: str = "maize") -> Draw:
-    """Return the numbers of the tables themselves, as a single trace uses them.
-
-    Parameters
-    ----------
-    soil, crop
-        Of the field.
-    """
-    wall = load_table("wall")
-    return Draw(
-        available=1000.0 * (soil.field_capacity - soil.wilting_point),
-        diffusivity=soil.diffusivity_cm2_d,
-        halving=wall.number("wall.halving_mpa"),
-        slot=wall.number("wall.slot_cm"),
-        widening=wall.number("wall.widening"),
-        late_rate=wall.number("wall.late_rate"),
-        kcb_mid=crop_table(crop).number("kcb.mid"),
-        drying=wall.number("wall.drying_share") * steepest_drying(soil),
-    )
-
-
-def steepest_drying(soil: Soil) -> float:
-    """Return the exponent of strength on drying by the steepest of the published laws. [-]"""
-    carbon = load_table("wall").number("wall.carbon_share") * soil.organic_matter_pct
-    return drying_exponent(soil.clay_pct, carbon)
-
-
 def plan_digs(season: FieldSeason, first: date, quantile: float | None = None) -> list[DigPlan]:
     """Return the digs of a season in order of date.
 
@@ -179,7 +136,52 @@ def _dig_plan(dig: Dig, day: int, quantile: float | None) -> DigPlan:
     )
 
 
-def make_plan(season: FieldSeason, first: date | None = None) -> Plan:
+@dataclass(frozen=True, slots=True)
+class OfHybrid:
+    """What fields of one crop, hybrid and seed depth have in common."""
+
+    stages: Stages
+    numbers: dict[str, float]
+
+
+def of_hybrid(season: FieldSeason) -> OfHybrid:
+    """Work out what a season has in common with others, see :func:`hybrid_key`.
+
+    Parameters
+    ----------
+    season
+        The field's.
+    """
+    stages = stages_of(season)
+    return OfHybrid(stages, _crop_numbers(season.crop, stages) | _root_numbers(season.crop))
+
+
+def hybrid_key(season: FieldSeason) -> tuple[object, ...]:
+    """Name everything that :func:`of_hybrid` reads of a season.
+
+    Parameters
+    ----------
+    season
+        The field's.
+    """
+    late = season.planted if season.late_planting_cut else None
+    return (season.crop, season.black_layer_gdd_f, season.seed_depth_cm, late)
+
+
+def first_day(season: FieldSeason) -> date:
+    """Return the first simulated day where the weather goes back far enough.
+
+    Parameters
+    ----------
+    season
+        The field's.
+    """
+    return season.planted - timedelta(days=int(load_table("season").number("spinup_days")))
+
+
+def make_plan(
+    season: FieldSeason, first: date | None = None, hybrid: OfHybrid | None = None
+) -> Plan:
     """Work out everything fixed about one season.
 
     Parameters
@@ -188,20 +190,21 @@ def make_plan(season: FieldSeason, first: date | None = None) -> Plan:
         The field, its soil and its crop.
     first
         First simulated day; None for the spin-up row before planting.
+    hybrid
+        From :func:`of_hybrid`, where a caller has it from another field.
     """
-    rules, stages = load_table("season"), stages_of(season)
+    rules, known = load_table("season"), hybrid or of_hybrid(season)
     return Plan(
-        first=first or season.planted - timedelta(days=int(rules.number("spinup_days"))),
+        first=first or first_day(season),
         planted=season.planted,
-        stages=stages,
+        stages=known.stages,
         half_row=0.5 * season.row_spacing_cm,
         seed_depth=season.seed_depth_cm,
         class0=load_table("wall").numbers("wall.resistance_mpa")[0],
         recent=1.0 / rules.number("recent_days"),
         stress_from=load_table("ladder").number("stress_from_collar"),
         **_soil_numbers(season),
-        **_crop_numbers(season, stages),
-        **_root_numbers(season),
+        **known.numbers,
     )
 
 
@@ -235,9 +238,9 @@ def _soil_numbers(season: FieldSeason) -> dict[str, float]:
     }
 
 
-def _crop_numbers(season: FieldSeason, stages: Stages) -> dict[str, float]:
+def _crop_numbers(name: str, stages: Stages) -> dict[str, float]:
     """What follows from the crop's table above the ground."""
-    crop = crop_table(season.crop)
+    crop = crop_table(name)
     return {
         "emergence": stages.emergence,
         "collar_early": stages.collar_early,
@@ -257,9 +260,9 @@ def _crop_numbers(season: FieldSeason, stages: Stages) -> dict[str, float]:
     }
 
 
-def _root_numbers(season: FieldSeason) -> dict[str, float]:
+def _root_numbers(name: str) -> dict[str, float]:
     """What follows from the crop's table below the ground."""
-    crop = crop_table(season.crop)
+    crop = crop_table(name)
     axes, shares = crop.numbers("roots.axes_collars"), crop.numbers("roots.axes_shares")
     width = crop.numbers("roots.width_collars")
     return {

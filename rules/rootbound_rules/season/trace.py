@@ -21,15 +21,8 @@ from rootbound_rules.season.crop_day import (
     step_at_pan,
 )
 from rootbound_rules.season.demand import cell_demand
-from rootbound_rules.season.plan import (
-    DigPlan,
-    Draw,
-    Plan,
-    central_draw,
-    is_held,
-    make_plan,
-    plan_digs,
-)
+from rootbound_rules.season.draw import Draw, central_draw
+from rootbound_rules.season.plan import DigPlan, Plan, is_held, make_plan, plan_digs
 from rootbound_rules.season.step import recent_use, wall_day, water_in_reach, zone_day
 from rootbound_rules.season.surface import surface_day
 from rootbound_rules.season.trace_day import TraceDay, Twin

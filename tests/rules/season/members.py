@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from rootbound_rules.season.draw import central_draw
 from rootbound_rules.season.kernel import season_of_field
 from rootbound_rules.season.layout import BLOCK, Out, Wx
 from rootbound_rules.season.pack import in_blocks, out_of_blocks, pack_field, padded
-from rootbound_rules.season.plan import central_draw, is_held, make_plan, plan_digs
+from rootbound_rules.season.plan import is_held, make_plan, plan_digs
 
 READ = {
     Out.FREE_STRESS: lambda day: day.free.stress,

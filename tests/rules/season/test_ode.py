@@ -14,7 +14,8 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from rootbound_rules.season.crop_day import canopy_day, counted_stress, growth_day
-from rootbound_rules.season.plan import central_draw, make_plan
+from rootbound_rules.season.draw import central_draw
+from rootbound_rules.season.plan import make_plan
 from rootbound_rules.season.trace import run_trace
 from rootbound_rules.water.coefficients import cover, height_factor, kc_max
 from rootbound_rules.water.evaporation import evaporation_coefficient, reduction
