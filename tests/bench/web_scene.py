@@ -9,6 +9,7 @@ import numpy as np
 from sqlalchemy import Connection, insert, text
 
 from rootbound_service.nights.pictures import PAST, STEP_MM
+from rootbound_service.store.risk_months import room_for
 from rootbound_service.store.schema import (
     account,
     dig,
@@ -53,6 +54,7 @@ def fill(conn: Connection, accounts: int, each: int, chance: random.Random) -> l
     )
     _put(conn, season, (_season(i) for i in range(1, total + 1)))
     stands = [_stand(i, chance) for i in range(1, total + 1)]
+    room_for(conn, (NIGHT - timedelta(days=back) for back in range(70)))
     _put(conn, risk, (_risk(i, NIGHT, *one) for i, one in enumerate(stands, 1)))
     _put(conn, risk, _earlier(accounts, each, chance))
     _put(conn, dig, (_dig(i) for i, one in enumerate(stands, 1) if one[0] == "watched"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gzip
 import sqlite3
-from collections.abc import Generator, Iterable
+from collections.abc import Generator, Iterable, Mapping
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -24,7 +24,12 @@ from rootbound_service.store.sqlite_module import choose_sqlite
 
 
 def back_up(
-    engine: Engine, to: Path, now: datetime, data_dir: Path, folders: Iterable[str] = ()
+    engine: Engine,
+    to: Path,
+    now: datetime,
+    data_dir: Path,
+    folders: Iterable[str] = (),
+    lying: Mapping[str, Path] | None = None,
 ) -> Manifest:
     """Write a backup beside its place and put it there when it is whole.
 
@@ -42,6 +47,8 @@ def back_up(
         The data folder.
     folders
         Which of its folders are kept as well; one that is not there is left out.
+    lying
+        Where those of them lie that are not in the data folder.
 
     Raises
     ------
@@ -61,9 +68,10 @@ def back_up(
             (whole / TABLES).mkdir()
             with _one_moment(engine, work) as conn:
                 tables = _write_tables(conn, whole, revision)
-            kept = [one for one in folders if (data_dir / one).is_dir()]
+            places = {one: (lying or {}).get(one, data_dir / one) for one in folders}
+            kept = [one for one, place in places.items() if place.is_dir()]
             for one in kept:
-                copy_folder(data_dir / one, whole / FILES / one)
+                copy_folder(places[one], whole / FILES / one)
             manifest = Manifest(
                 FORMAT,
                 now.astimezone(UTC),

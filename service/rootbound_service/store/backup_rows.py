@@ -27,6 +27,7 @@ from sqlalchemy import (
 )
 
 from rootbound_service.errors import ServiceError
+from rootbound_service.store.risk_months import months_there
 
 BATCH = 200
 """Rows in memory at a time: a photo or past years of weather may be a megabyte."""
@@ -75,8 +76,8 @@ def tables_there(conn: Connection, only: Iterable[str] | None = None) -> dict[st
     only
         Names that count; None: all but the list of migrations.
     """
-    seen = MetaData()
-    seen.reflect(conn)
+    seen, parts = MetaData(), months_there(conn)  # a partition's rows are its table's
+    seen.reflect(conn, only=lambda name, _: name not in parts)
     wanted = set(seen.tables) if only is None else set(only)
     return {
         one.name: one

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
+import structlog
 from sqlalchemy import ColumnElement, Connection, Update, and_, or_, select, update
 
 from rootbound_service.records import Channel, OutboxMessage
@@ -16,7 +17,10 @@ from rootbound_service.store.suppressions import address_hash, suppress, suppres
 
 PASSES = ("operator", "answer")
 """Kinds that are sent whatever was stopped: the service's own, and answers to who wrote to us."""
+LONGEST_LEASE = timedelta(hours=1)
+"""No sender takes messages for longer; four times what ours do."""
 STOPPED, NOT_AGREED = "the reader has stopped these messages", "no consent to texts on record"
+_log = structlog.get_logger(__name__)
 
 
 def claim(
@@ -58,13 +62,16 @@ def claim(
     conn.execute(_set_status(and_(open_, outbox.c.not_after < now), "expired"))
     only = [] if channel is None else [outbox.c.channel == channel]
     due = (
-        select(outbox.c.id)
+        select(outbox.c.id, outbox.c.status)
         .where(open_, outbox.c.available_at <= now, *only)
         .order_by(outbox.c.priority, outbox.c.available_at, outbox.c.id)
         .limit(limit)
         .with_for_update(skip_locked=True)  # no word of it on SQLite: there BEGIN locks all
     )
-    ids = conn.scalars(due).all()
+    rows = conn.execute(due).all()
+    ids = [row.id for row in rows]
+    if lapsed := sum(row.status == "sending" for row in rows):
+        _log.warning("messages_taken_over", messages=lapsed, why="their sender never came back")
     mine = update(outbox).where(outbox.c.id.in_(ids))
     conn.execute(
         mine.values(
@@ -186,9 +193,12 @@ def _suppress(conn: Connection, message_id: int, why: str, me: str | None = None
 
 
 def _open(now: datetime) -> ColumnElement[bool]:
-    """Whatever nobody has in hand: pending, or taken by a sender whose lease has run out."""
-    lapsed = and_(outbox.c.status == "sending", outbox.c.claimed_until < now)
-    return or_(outbox.c.status == "pending", lapsed)
+    """Whatever nobody has in hand: pending, or taken by a sender whose lease has run out.
+
+    A lease that ends further ahead than any lasts was taken before the clock was set back.
+    """
+    ended = or_(outbox.c.claimed_until < now, outbox.c.claimed_until > now + LONGEST_LEASE)
+    return or_(outbox.c.status == "pending", and_(outbox.c.status == "sending", ended))
 
 
 def _set_status(where: ColumnElement[bool], status: str) -> Update:

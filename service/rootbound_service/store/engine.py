@@ -96,9 +96,9 @@ def _sqlite_engine(url: URL) -> Engine:
 
 def _prepare_connections(engine: Engine, *, wal: bool) -> None:
     """Set the pragmas that SQLite keeps per connection or that must hold before use."""
-    journal = ("journal_mode=WAL", "synchronous=NORMAL")
+    journal = ("journal_mode=WAL", "synchronous=FULL")
     if not wal:
-        journal = ("journal_mode=DELETE", "synchronous=FULL")
+        journal = ("journal_mode=DELETE", "synchronous=EXTRA")
 
     def prepare(connection: sqlite3.Connection, _record: object) -> None:
         connection.isolation_level = None  # we say BEGIN ourselves, in _begin

@@ -89,7 +89,7 @@ class _FileLead:
         """It is lost only if somebody took the file away: the next would lock another."""
         if not self._lost:
             try:
-                self._lost = not os.path.samestat(os.stat(self._path), os.fstat(self._handle))
+                self._lost = not os.path.samestat(self._path.stat(), os.fstat(self._handle))
             except OSError:
                 self._lost = True
         return not self._lost

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Generator, Iterable
 from contextlib import contextmanager
-from typing import Any
 
 from sqlalchemy import Connection, Engine, insert, text
 from sqlalchemy.exc import DBAPIError, OperationalError
 
 from rootbound_service.errors import ServiceError
+from rootbound_service.store.copying import copy_rows
 from rootbound_service.store.moving_snapshot import WAIT
 from rootbound_service.store.moving_tables import Portable, Rows, pointing_at_nothing
 from rootbound_service.store.numbers import count_on
+from rootbound_service.store.risk_months import room_for
+from rootbound_service.store.schema import risk
 
 
 class NotTaken(ServiceError):
@@ -63,16 +65,16 @@ def put_rows(conn: Connection, one: Portable, batches: Iterable[Rows]) -> None:
 
 def _copy(conn: Connection, one: Portable, batches: Iterable[Rows]) -> None:
     import psycopg
-    from psycopg import sql
 
-    names = sql.SQL(", ").join(sql.Identifier(column.name) for column in one.table.columns)
-    order = sql.SQL("COPY {} ({}) FROM STDIN").format(sql.Identifier(one.name), names)
-    raw: Any = conn.connection.driver_connection
+    names = [column.name for column in one.table.columns]
+    night = names.index("night") if one.name == risk.name else 0
     try:
-        with raw.cursor() as cursor, cursor.copy(order) as copy:
-            for rows in batches:
-                for row in rows:
-                    copy.write_row(row)
+        if one.name != risk.name:
+            copy_rows(conn, one.name, names, (row for rows in batches for row in rows))
+            return
+        for rows in batches:  # a COPY each: a partition can only be made between two
+            room_for(conn, {row[night] for row in rows})
+            copy_rows(conn, one.name, names, rows)
     except psycopg.Error as error:
         said = error.diag.message_primary or str(error).splitlines()[0]
         raise NotTaken(one.name, said) from error

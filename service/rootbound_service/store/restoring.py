@@ -36,7 +36,8 @@ from rootbound_service.store.backup_steps import one_writer, steps_known, walk_t
 from rootbound_service.store.engine import make_engine
 from rootbound_service.store.migrations import HEAD
 from rootbound_service.store.numbers import count_on
-from rootbound_service.store.schema import metadata
+from rootbound_service.store.risk_months import with_room
+from rootbound_service.store.schema import metadata, risk
 
 EMPTY = "restore to an empty database, or move this one away first"
 
@@ -164,7 +165,8 @@ def _put(conn: Connection, archive: Archive, kept: TableKept, table: Table | Non
     if table is None or set(kinds_of(table)) != set(kept.columns):
         what = f"its columns are not those of step {archive.manifest.revision}"
         raise RefusedInput((Problem(where, what, ANOTHER),))
-    put_rows(conn, table, (values_of(one, kept.columns) for one in archive.lines(kept)))
+    rows = (values_of(one, kept.columns) for one in archive.lines(kept))
+    put_rows(conn, table, with_room(conn, rows) if table.name == risk.name else rows)
     if count_rows(conn, table, kept.columns) != (kept.rows, kept.checksum):
         message = f"{where}: the database gave other rows back than were put in"
         raise ServiceError(message)

@@ -8,30 +8,28 @@ from dataclasses import asdict, fields
 from datetime import date, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, bindparam, delete, func, select
+from sqlalchemy import Connection, select
 
 from rootbound_service.records import NoteRecord, RiskRecord
 from rootbound_service.store.portable import insert_into
-from rootbound_service.store.schema import note, risk, season
-from rootbound_service.store.slices import slices
-from rootbound_service.store.standings import stand_as
+from rootbound_service.store.risk_bulk import drop_risk, put_risk, stand_back
+from rootbound_service.store.risk_months import room_for
+from rootbound_service.store.risk_read import latest_rows
+from rootbound_service.store.risk_shape import (
+    COMPARED,
+    KEYS,
+    RISK,
+    ROUNDING,
+    Cells,
+    cells_of,
+    differs,
+    is_sqlite,
+    packed,
+    record_of,
+)
+from rootbound_service.store.schema import note, risk
 
-MM, DAYS, SHARE, STRESS, HEAT = 0.05, 0.05, 0.005, 0.005, 0.5
-ROUNDING = {
-    "gdd_f_total": HEAT,
-    "water_in_reach_mm": MM,
-    "free_water_mm": MM,
-    "days_ahead_median": DAYS,
-    "days_ahead_low": DAYS,
-    "days_ahead_high": DAYS,
-    "chance_7": SHARE,
-    "chance_14": SHARE,
-    "stress_past_7": STRESS,
-    "stress_season": STRESS,
-    "reach": SHARE,
-}
-"""The rounding rule, half of what is shown: a change up to this alone writes no row."""
-RISK = tuple(one.name for one in fields(RiskRecord))
+__all__ = ["NOTE", "RISK", "ROUNDING"]
 NOTE = tuple(one.name for one in fields(NoteRecord))
 
 
@@ -76,19 +74,8 @@ def risk_on(
     dict
         By season id; a season without a row by then is not in it.
     """
-    own = risk.alias()
-    # one look into the primary key a season, instead of a pass over every night
-    latest = (
-        select(func.max(own.c.night))
-        .where(own.c.season_id == season.c.id, own.c.night <= night)
-        .correlate(season)
-        .scalar_subquery()
-    )
-    query = select(risk).join(season, season.c.id == risk.c.season_id)
-    query = query.where(risk.c.night == latest)
-    if seasons is not None:
-        query = query.where(season.c.id.in_(list(seasons)))
-    return {row["season_id"]: _risk(row) for row in conn.execute(query).mappings()}
+    found = latest_rows(conn, night, seasons, RISK)
+    return {row[0]: record_of(row) for row in found}
 
 
 def risk_of_seasons(conn: Connection, seasons: Iterable[int]) -> dict[int, RiskRecord]:
@@ -106,14 +93,7 @@ def risk_of_seasons(conn: Connection, seasons: Iterable[int]) -> dict[int, RiskR
     dict
         By season id; a season without a row is not in it.
     """
-    found: dict[int, RiskRecord] = {}
-    own = risk.alias()
-    latest = select(func.max(own.c.night)).where(own.c.season_id == risk.c.season_id)
-    for some in slices(seasons):
-        query = select(risk).where(risk.c.season_id.in_(some))
-        rows = conn.execute(query.where(risk.c.night == latest.scalar_subquery())).mappings()
-        found |= {row["season_id"]: _risk(row) for row in rows}
-    return found
+    return risk_on(conn, date.max, list(seasons))
 
 
 def risk_history(conn: Connection, season_id: int) -> list[RiskRecord]:
@@ -131,8 +111,8 @@ def risk_history(conn: Connection, season_id: int) -> list[RiskRecord]:
     list of RiskRecord
         Nights without a row were like the one before them.
     """
-    query = select(risk).where(risk.c.season_id == season_id).order_by(risk.c.night)
-    return [_risk(row) for row in conn.execute(query).mappings()]
+    own = select(*(risk.c[name] for name in RISK)).where(risk.c.season_id == season_id)
+    return [RiskRecord(*row) for row in conn.execute(own.order_by(risk.c.night))]
 
 
 def save_risk(conn: Connection, rows: Iterable[RiskRecord]) -> int:
@@ -172,14 +152,7 @@ def changed(old: RiskRecord, new: RiskRecord) -> bool:
     bool
         True if ``new`` is worth a row of its own.
     """
-    ignored = {"night", "detail"}
-    if old.status == new.status == "finished":
-        ignored.add("weather_through")  # the season is over: later weather changes nothing
-    return any(
-        _differs(getattr(old, name), getattr(new, name), ROUNDING.get(name))
-        for name in RISK
-        if name not in ignored
-    )
+    return differs(cells_of(old), cells_of(new))
 
 
 def save_notes(conn: Connection, notes: Iterable[NoteRecord]) -> int:
@@ -231,37 +204,23 @@ def note_from(row: Mapping[Any, Any]) -> NoteRecord:
     return NoteRecord(**{name: row[name] for name in NOTE})
 
 
-def _risk(row: RowMapping) -> RiskRecord:
-    values: dict[str, Any] = {name: row[name] for name in RISK}
-    values["detail"] = values["detail"] or {}
-    return RiskRecord(**values)
-
-
-def _differs(old: Any, new: Any, rounding: float | None) -> bool:
-    if rounding is None or old is None or new is None:
-        return bool(old != new)
-    return bool(abs(old - new) > rounding)
-
-
-def _save_night(conn: Connection, night: date, rows: list[RiskRecord]) -> int:
-    held = latest_risk(conn, night)
-    differing: list[dict[str, Any]] = []
-    alike: list[dict[str, int]] = []
-    new_rows: list[RiskRecord] = []
-    for row in rows:
-        old = held.get(row.season_id)
-        if old is None or changed(old, row):
-            differing.append(asdict(row))
-            new_rows.append(row)
+def _save_night(conn: Connection, night: date, rows: Sequence[RiskRecord]) -> int:
+    lite = is_sqlite(conn)
+    before = night - timedelta(days=1)
+    room_for(conn, [night])
+    new = {row.season_id: row for row in rows}
+    held = {one[0]: one for one in latest_rows(conn, before, list(new), (*KEYS, *COMPARED))}
+    differing: list[tuple[RiskRecord, Cells]] = []
+    alike: list[int] = []
+    for number, row in new.items():
+        cells, old = packed(row, dates_as_text=lite), held.get(number)
+        if old is None or differs(old[2:], cells):
+            differing.append((row, cells))
         else:
-            alike.append({"season": row.season_id})
+            alike.append(number)
     if alike:  # an earlier run of this night may have written a row for them
-        this = (risk.c.season_id == bindparam("season")) & (risk.c.night == night)
-        conn.execute(delete(risk).where(this), alike)
+        gone = drop_risk(conn, night, alike)
+        stand_back(conn, night, [held[number] for number in gone])
     if differing:
-        put = insert_into(conn, risk)
-        new = {name: put.excluded[name] for name in RISK if name not in {"season_id", "night"}}
-        keys = ["season_id", "night"]
-        conn.execute(put.on_conflict_do_update(index_elements=keys, set_=new), differing)
-        stand_as(conn, new_rows)
+        put_risk(conn, night, differing)
     return len(differing)

@@ -39,12 +39,12 @@ MAKE_INCOMING = f"""
 CREATE TEMPORARY TABLE IF NOT EXISTS {INCOMING}
 (LIKE risk, place double precision) ON COMMIT DROP
 """
-PUT = f"{INTO} SELECT {NAMES} FROM {INCOMING} {UPON}"
+PUT = f"{INTO} SELECT {NAMES} FROM {INCOMING} {UPON}"  # noqa: S608  names of our own
 STAND = f"""
 UPDATE standing SET night = i.night, status = i.status, rung = i.rung, place = i.place,
 changed = standing.changed + 1 FROM {INCOMING} i
 WHERE standing.season_id = i.season_id AND (standing.night IS NULL OR standing.night <= i.night)
-"""
+"""  # noqa: S608  names of our own
 
 Pair = tuple[RiskRecord, Cells]
 """A row and its compared cells as the database has them."""

@@ -100,15 +100,16 @@ def record_of(row: Sequence[Any]) -> RiskRecord:
     row
         A row of the driver.
     """
-    return RiskRecord(
+    cells: Cells = (
         row[0],
         _day(row[1]),
         *row[2:_LAST],
-        _day_or_none(row[_LAST]),
-        _day_or_none(row[_LAST + 1]),
+        _day(row[_LAST]),
+        _day(row[_LAST + 1]),
         bool(row[_LAST + 2]),
         _detail(row[_LAST + 3]),
     )
+    return RiskRecord(*cells)
 
 
 _LAST = RISK.index("weather_through")
@@ -117,11 +118,7 @@ if RISK[:2] != KEYS or RISK[_LAST:] != ("weather_through", "changed_on", "said_f
     raise AssertionError(message)
 
 
-def _day(told: date | str) -> date:
-    return date.fromisoformat(told) if isinstance(told, str) else told
-
-
-def _day_or_none(told: date | str | None) -> date | None:
+def _day(told: date | str | None) -> date | None:
     return date.fromisoformat(told) if isinstance(told, str) else told
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, func, literal, select, update
 
 from rootbound_service.errors import ServiceError
-from rootbound_service.store.portable import insert_into
+from rootbound_service.store.portable import UTCDateTime, insert_into
 from rootbound_service.store.schema import job_run, run
 
 CAME = "weather came for every cell"
@@ -25,6 +25,8 @@ class RunRecord:
     fields_ok: int
     fields_failed: int
     weather: str
+    first_finished_at: datetime | None = None
+    """When the night was done for the first time; it stays when the night is run again."""
 
     @property
     def weather_came(self) -> bool:
@@ -48,7 +50,7 @@ def start_run(conn: Connection, night: date, now: datetime) -> None:
         The time.
     """
     values: dict[str, object] = {"night": night, "started_at": now, "finished_at": None}
-    values |= {"fields_ok": 0, "fields_failed": 0, "weather": ""}
+    values |= {"fields_ok": 0, "fields_failed": 0, "weather": ""}  # the first finish stays
     put = insert_into(conn, run).values(values)
     conn.execute(put.on_conflict_do_update(index_elements=["night"], set_=values))
 
@@ -83,6 +85,7 @@ def finish_run(
     """
     values: dict[str, object] = {"finished_at": now, "weather": weather}
     values |= {"fields_ok": fields_ok, "fields_failed": fields_failed}
+    values["first_finished_at"] = func.coalesce(run.c.first_finished_at, literal(now, UTCDateTime))
     done = conn.execute(update(run).where(run.c.night == night).values(values))
     if done.rowcount == 0:
         message = f"the run of {night} was never started"

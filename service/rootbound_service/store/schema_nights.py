@@ -27,6 +27,7 @@ run = Table(
     must("fields_ok", Integer),
     must("fields_failed", Integer),
     must("weather", Text),
+    Column("first_finished_at", UTCDateTime),  # kept when the night is run again
 )
 
 risk = Table(
@@ -60,6 +61,7 @@ risk = Table(
     must("said_free", Boolean),
     Column("detail", PortableJSON),
     CheckConstraint("rung BETWEEN 0 AND 4", name="rung"),
+    postgresql_partition_by="RANGE (night)",  # risk_months.py makes the partitions
 )
 
 note = Table(

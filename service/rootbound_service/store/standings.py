@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,14 +10,13 @@ from typing import Any
 from sqlalchemy import (
     ColumnElement,
     Connection,
-    bindparam,
     func,
     or_,
     select,
     update,
 )
 
-from rootbound_service.records import Person, RiskRecord
+from rootbound_service.records import Person
 from rootbound_service.store.people import COLUMNS, person_from
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import field, member, person, risk, season, standing
@@ -129,42 +128,6 @@ def touch(conn: Connection, *, field_id: int | None = None, season_id: int | Non
         else (standing.c.season_id == season_id)
     )
     conn.execute(update(standing).where(this).values(changed=standing.c.changed + 1))
-
-
-def stand_as(conn: Connection, rows: Iterable[RiskRecord]) -> None:
-    """Take over what a night found, unless a later one is known.
-
-    Parameters
-    ----------
-    conn
-        The caller's transaction.
-    rows
-        Risk rows that were stored.
-    """
-    values = [
-        {
-            "of": row.season_id,
-            "since": row.night,
-            "is": row.status,
-            "at": row.rung,
-            "to": place_of(row.status, row.rung, row.water_in_reach_mm),
-        }
-        for row in rows
-    ]
-    if not values:
-        return
-    earlier = or_(standing.c.night.is_(None), standing.c.night <= bindparam("since"))
-    change = update(standing).where(standing.c.season_id == bindparam("of"), earlier)
-    conn.execute(
-        change.values(
-            night=bindparam("since"),
-            status=bindparam("is"),
-            rung=bindparam("at"),
-            place=bindparam("to"),
-            changed=standing.c.changed + 1,
-        ),
-        values,
-    )
 
 
 def standings(conn: Connection, wanted: Wanted, *, limit: int, offset: int = 0) -> list[Standing]:

@@ -1,4 +1,4 @@
-"""Scheduler and sender in one process: UTC triggers held in memory, one lock for one machine."""
+"""Scheduler and sender in one process: UTC triggers held in memory, one leader for a database."""
 
 from __future__ import annotations
 
@@ -14,9 +14,11 @@ import structlog
 from rootbound_service.clock import SystemClock
 from rootbound_service.errors import ServiceError
 from rootbound_service.nights.operator import in_short
+from rootbound_service.nights.settle import settle
 from rootbound_service.store.heartbeats import beat
+from rootbound_service.worker.lead import hold, wait_for_lead
+from rootbound_service.worker.months_tick import months_tick
 from rootbound_service.worker.second_tick import second_tick
-from rootbound_service.worker.settle import settle
 from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
 from rootbound_service.worker.watch_tick import watch_tick
 from rootbound_service.worker.weather_ticks import again_tick, past_tick
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 
     from apscheduler.schedulers.background import BackgroundScheduler
 
+    from rootbound_service.store.leading import Lead
     from rootbound_service.wiring import Service
 
 GRACE_S = 6 * 3600
@@ -52,6 +55,7 @@ JOBS = (
     Job("night again", again_tick, 600, "compute"),
     Job("digest", digest_tick, 600, "compute"),
     Job("second contacts", second_tick, 1800, "compute"),
+    Job("months", months_tick, 6 * 3600, "compute"),
     Job("watch", watch_tick, 600, "watch"),
     Job("send", send_tick, 30, "send"),
 )
@@ -61,6 +65,8 @@ def run_scheduler(
     service: Service, stop: threading.Event | None = None, jobs: Sequence[Job] = JOBS
 ) -> None:
     """Run until stopped by Ctrl-C, a termination signal, or ``stop``.
+
+    Where another worker leads the database this one waits, and takes over when that is gone.
 
     Parameters
     ----------
@@ -74,19 +80,29 @@ def run_scheduler(
     Raises
     ------
     ServiceError
-        If another worker already runs on this data folder.
+        If somebody else holds this data folder: a worker of another database, or a move.
     """
     stopped = stop or threading.Event()
-    with one_worker(service.settings.data_dir), _on_signal(stopped):
-        scheduler = _scheduler(service, jobs)
+    with _on_signal(stopped):
         settle()
-        scheduler.start()
-        _log.info("worker_started")
-        try:
-            stopped.wait()
-        finally:
-            scheduler.shutdown(wait=True)
-            _log.info("worker_stopped")
+        while (lead := wait_for_lead(service.engine, stopped)) is not None:
+            try:
+                with one_worker(service.settings.data_dir):
+                    _lead(service, jobs, lead, stopped)
+            finally:
+                lead.give_up()
+
+
+def _lead(service: Service, jobs: Sequence[Job], lead: Lead, stopped: threading.Event) -> None:
+    """Run the jobs until stopped or until somebody else may lead; a tick that runs is let end."""
+    scheduler = _scheduler(service, jobs)
+    scheduler.start()
+    _log.info("worker_started")
+    try:
+        hold(lead, stopped)
+    finally:
+        scheduler.shutdown(wait=True)
+        _log.info("worker_stopped")
 
 
 def _scheduler(service: Service, jobs: Sequence[Job]) -> BackgroundScheduler:

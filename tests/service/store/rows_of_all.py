@@ -22,6 +22,7 @@ from sqlalchemy import (
 )
 
 from rootbound_service.store.portable import PortableJSON, UTCDateTime
+from rootbound_service.store.risk_months import room_for
 from rootbound_service.store.schema import metadata
 
 MANY = 3
@@ -53,6 +54,8 @@ def fill_every_table(conn: Connection) -> None:
     for table in metadata.sorted_tables:
         for number in range(1, MANY + 1):
             values = {one.name: _value(table, one, number) for one in table.columns}
+            if table.name == "risk":
+                room_for(conn, [values["night"]])
             conn.execute(insert(table).values(values))
 
 

@@ -22,6 +22,7 @@ from sqlalchemy import (
 )
 
 from rootbound_service.store.portable import PortableJSON, UTCDateTime
+from rootbound_service.store.risk_months import room_for
 from rootbound_service.store.schema import metadata
 
 ROWS = (1, 2, 3)
@@ -42,7 +43,10 @@ def fill(engine: Engine) -> None:
     """Put three rows into every table."""
     with engine.begin() as conn:
         for table in metadata.sorted_tables:
-            conn.execute(insert(table), [row_of(table, number) for number in ROWS])
+            rows = [row_of(table, number) for number in ROWS]
+            if table.name == "risk":
+                room_for(conn, [row["night"] for row in rows])
+            conn.execute(insert(table), rows)
             _point_ahead(conn, table)
 
 

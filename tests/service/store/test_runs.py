@@ -35,7 +35,7 @@ def test_a_run_is_told_from_start_to_finish(store: Engine, clock: SetClock) -> N
         done = last_run(conn)
 
     assert running == RunRecord(NIGHT, began, None, 0, 0, "")
-    assert done == RunRecord(NIGHT, began, clock.now(), 41, 1, "2 cells pulled")
+    assert done == RunRecord(NIGHT, began, clock.now(), 41, 1, "2 cells pulled", clock.now())
 
 
 def test_the_last_good_run_is_not_the_one_cut_off(store: Engine, clock: SetClock) -> None:
@@ -53,11 +53,30 @@ def test_the_last_good_run_is_not_the_one_cut_off(store: Engine, clock: SetClock
 def test_a_night_run_again_begins_anew(store: Engine, clock: SetClock) -> None:
     with store.begin() as conn:
         start_run(conn, NIGHT, clock.now())
-        finish_run(conn, NIGHT, clock.now(), 41, 1, "")
-        clock.set(clock.now() + timedelta(hours=1))
+        first = clock.now()
+        finish_run(conn, NIGHT, first, 41, 1, "")
+        clock.set(first + timedelta(hours=1))
         start_run(conn, NIGHT, clock.now())
 
-        assert last_run(conn) == RunRecord(NIGHT, clock.now(), None, 0, 0, "")
+        assert last_run(conn) == RunRecord(NIGHT, clock.now(), None, 0, 0, "", first)
+
+
+def test_when_a_night_was_first_done_stays_when_it_is_run_again(
+    store: Engine, clock: SetClock
+) -> None:
+    first, again = clock.now(), clock.now() + timedelta(hours=2)
+    with store.begin() as conn:
+        start_run(conn, NIGHT, first)
+        cut_off = last_run(conn)
+        finish_run(conn, NIGHT, first, 41, 1, "")
+        start_run(conn, NIGHT, again)
+        finish_run(conn, NIGHT, again, 42, 0, "")
+        done = last_run(conn)
+
+    assert cut_off is not None
+    assert cut_off.first_finished_at is None
+    assert done is not None
+    assert (done.finished_at, done.first_finished_at) == (again, first)
 
 
 def test_a_run_never_started_cannot_finish(store: Engine, clock: SetClock) -> None:

@@ -1,4 +1,4 @@
 """The steps from one shape of the tables to the next, oldest first, run by alembic."""
 
-HEAD = "0005_web"
+HEAD = "0006_months"
 """The newest step: a database at it is up to date."""
