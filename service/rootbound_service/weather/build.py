@@ -6,8 +6,12 @@ from typing import TYPE_CHECKING
 
 from rootbound_service.errors import Problem, RefusedInput
 from rootbound_service.weather.answers import AnswerShelf
+from rootbound_service.weather.drawer import drawer_in
 from rootbound_service.weather.feed import Feed
+from rootbound_service.weather.forecast.shelf import ISSUES, ForecastShelf
+from rootbound_service.weather.grid_object_seat import seat_in
 from rootbound_service.weather.grid_store import GridStore
+from rootbound_service.weather.where import weather_place
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -49,15 +53,31 @@ def build_feeds(settings: Settings, order: Order, caller: Caller) -> dict[str, F
         source = _grid(path, settings, caller)
         makers[source.name] = lambda source=source: source  # type: ignore[misc]  # a bound default
     _refuse_unknown(order.named("days"), tuple(makers))
-    root = settings.data_dir
+    place = weather_place(settings)
     return {
         name: Feed(
             makers[name](),
-            GridStore(root / "weather" / f"{name}.zarr", name),
-            AnswerShelf(root / "answers" / name),
+            GridStore(seat_in(place, name), name),
+            AnswerShelf(settings.data_dir / "answers" / name),
         )
         for name in order.named("days")
     }
+
+
+def build_shelf(settings: Settings) -> ForecastShelf:
+    """Make the shelf that keeps forecasts beside the stored weather.
+
+    Parameters
+    ----------
+    settings
+        Where things are kept.
+
+    Raises
+    ------
+    RefusedInput
+        As for :func:`~rootbound_service.weather.where.weather_place`.
+    """
+    return ForecastShelf(drawer_in(weather_place(settings), f"forecasts/{ISSUES}"))
 
 
 def build_forecasts(settings: Settings, order: Order, caller: Caller) -> dict[str, ForecastSource]:

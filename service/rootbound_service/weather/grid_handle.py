@@ -11,11 +11,10 @@ from rootbound_service.weather import grid_layout as layout
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from numpy.typing import NDArray
 
-Stamp = tuple[tuple[int, int], ...]
+    from rootbound_service.weather.grid_seat import Seat, Stamp
 
 
 class GridHandle:
@@ -23,14 +22,14 @@ class GridHandle:
 
     Parameters
     ----------
-    path
-        The Zarr group.
+    seat
+        Where they lie.
     source
         Name of the source.
     """
 
-    def __init__(self, path: Path, source: str) -> None:
-        self.path = path
+    def __init__(self, seat: Seat, source: str) -> None:
+        self.seat = seat
         self._source = source
         self._seen: Stamp = ()
         self.arrays: layout.Arrays = {}
@@ -38,7 +37,7 @@ class GridHandle:
 
     def look(self) -> None:
         """Open the arrays if there are any and they have grown since."""
-        stamp = self._stamp()
+        stamp = self.seat.stamp()
         if not stamp:
             self.arrays, self.rows = {}, {}
         elif stamp != self._seen:
@@ -46,11 +45,11 @@ class GridHandle:
 
     def look_to_write(self) -> None:
         """Open the arrays, making what is missing and mending a growth that was cut off."""
-        stamp = self._stamp()
+        stamp = self.seat.stamp()
         if not stamp or stamp != self._seen:
             self._open(stamp)
             layout.mend(self.arrays)
-            self._seen = self._stamp()
+            self._seen = self.seat.stamp()
 
     def forget(self) -> None:
         """Read everything anew at the next look."""
@@ -74,27 +73,12 @@ class GridHandle:
                 part[row - low] = key
             self.arrays["cell"][low:high] = part
             self.rows.update(named)
-        self._seen = self._stamp()
+        self._seen = self.seat.stamp()
 
     def _open(self, stamp: Stamp) -> None:
         """Open every array and read the keys."""
         self._seen = ()  # should the reading fail, the next look reads anew
-        self.arrays = layout.open_arrays(self.path, self._source)
+        self.arrays = layout.open_arrays(self.seat.root(), self._source)
         keys = np.asarray(self.arrays["cell"][:])
         self.rows = {str(key): row for row, key in enumerate(keys) if key}
         self._seen = stamp
-
-    def _stamp(self) -> Stamp:
-        """Return what changes on disk whenever the store grows; empty before it is made."""
-        cell = self.path / "cell"
-        places = [cell / "zarr.json", self.path / "day" / "zarr.json"]
-        if (chunks := cell / "c").is_dir():  # by number; a file half written has a longer name
-            places += sorted(p for p in chunks.iterdir() if p.name.isdigit())
-        found: list[tuple[int, int]] = []
-        for place in places:
-            try:
-                stat = place.stat()
-            except FileNotFoundError:
-                continue
-            found.append((stat.st_mtime_ns, stat.st_ino))
-        return tuple(found)

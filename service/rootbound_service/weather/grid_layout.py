@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import zarr
+from zarr.abc.store import Store
 from zarr.codecs import BloscCodec
 
 from rootbound_service.weather.day import QUANTITIES, QUANTITY_NAMES
@@ -45,13 +46,13 @@ TABLES: dict[str, tuple[str, float, dict[str, object]]] = {
 }
 
 
-def open_arrays(path: Path, source: str) -> Arrays:
+def open_arrays(root: Path | Store, source: str) -> Arrays:
     """Open the arrays of an existing store, or make them.
 
     Parameters
     ----------
-    path
-        The Zarr group.
+    root
+        Of the Zarr group; one that may only be read is never made.
     source
         Name of the source, for the title of a new store.
 
@@ -60,7 +61,10 @@ def open_arrays(path: Path, source: str) -> Arrays:
     dict of arrays
         By name.
     """
-    group = zarr.open_group(path, mode="a", zarr_format=3, use_consolidated=False)
+    only_read = isinstance(root, Store) and root.read_only
+    group = zarr.open_group(
+        root, mode="r" if only_read else "a", zarr_format=3, use_consolidated=False
+    )
     arrays = {name: cast("Array[Any]", item) for name, item in group.members()}
     if "cell" not in arrays:
         arrays = _make(group, source)

@@ -1,24 +1,24 @@
 """The weather store: one Zarr group a source, read back as days of cells.
 
-One chunk of one array is replaced whole, by rename, so a writer that dies leaves each chunk
-old or new, never torn; the next night's answer covers the same days again and mends the rest.
+In a folder one chunk of one array is replaced whole, by rename, so a writer that dies leaves each
+chunk old or new, never torn; the next night's answer covers the same days again and mends the
+rest. As objects a whole answer shows at once or not at all.
 """
 
 from __future__ import annotations
 
-from collections.abc import Generator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from contextlib import contextmanager
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
 from rootbound_service.errors import ServiceError
 from rootbound_service.weather import grid_layout as layout
 from rootbound_service.weather.day import QUANTITY_NAMES, Block
-from rootbound_service.weather.grid_change import rounded
-from rootbound_service.weather.grid_days import Dates, Days, Span
+from rootbound_service.weather.grid_days import Days, Span
 from rootbound_service.weather.grid_facts import (
     fact,
     write_asked,
@@ -27,19 +27,26 @@ from rootbound_service.weather.grid_facts import (
     write_places,
 )
 from rootbound_service.weather.grid_handle import GridHandle
-from rootbound_service.weather.grid_parts import take
 from rootbound_service.weather.grid_past import as_known_on
+from rootbound_service.weather.grid_pieces import PieceGoneError
+from rootbound_service.weather.grid_read import read_days, refuse_days, steadily
+from rootbound_service.weather.grid_seat import FolderSeat
 from rootbound_service.weather.grid_spans import last_known
 from rootbound_service.weather.grid_write import Written, rooms_for, write_block
+from rootbound_service.weather.objects import OvertakenError
 from rootbound_service.weather.revisions import RevisionLog
-from rootbound_service.weather.write_lock import write_lock
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from rootbound_service.weather.cells import Cell
+    from rootbound_service.weather.grid_seat import Seat
 
 __all__ = ["Days", "GridStore", "Span", "Written"]
+
+Done = TypeVar("Done")
+TURNS = 16
+"""So often a change begins again because another writer was quicker, who is done by then."""
 
 
 class GridStore:
@@ -47,17 +54,17 @@ class GridStore:
 
     Parameters
     ----------
-    path
-        Folder of the Zarr group, such as ``data_dir/weather/nasa_power.zarr``.
+    seat
+        Where it lies; a path is a folder's, such as ``data_dir/weather/nasa_power.zarr``.
     source
         Name of the source, as in its cells' keys.
     """
 
-    def __init__(self, path: Path, source: str) -> None:
-        self._path = path
+    def __init__(self, seat: Path | Seat, source: str) -> None:
+        self._seat = FolderSeat(seat) if isinstance(seat, Path) else seat
         self._source = source
-        self._handle = GridHandle(path, source)
-        self.revisions = RevisionLog(path.with_name(f"{path.stem}.revisions"))
+        self._handle = GridHandle(self._seat, source)
+        self.revisions = RevisionLog(self._seat.log)
 
     def cells(self) -> tuple[str, ...]:
         """Keys of the stored cells, in the order of their rows."""
@@ -72,7 +79,7 @@ class GridStore:
         cells
             Any cells of the source.
         """
-        return fact(self._handle.arrays, "elevation_m", self._rows(cells))
+        return steadily(self._handle, cells, lambda arrays, rows: fact(arrays, "elevation_m", rows))
 
     def spans(self, cells: Sequence[Cell]) -> list[Span]:
         """Say what the store has of each cell.
@@ -82,13 +89,15 @@ class GridStore:
         cells
             Any cells of the source.
         """
-        rows = self._rows(cells)
-        asked = np.nan_to_num(fact(self._handle.arrays, "asked_from", rows), nan=layout.NOT_KNOWN)
-        last = last_known(self._handle.arrays, rows, asked)
-        return [
-            Span(layout.day_at(int(first)), layout.day_at(int(end)))
-            for first, end in zip(asked, last, strict=True)
-        ]
+
+        def both(arrays: layout.Arrays, rows: NDArray[np.int64]) -> list[Span]:
+            asked = np.nan_to_num(fact(arrays, "asked_from", rows), nan=layout.NOT_KNOWN)
+            return [
+                Span(layout.day_at(int(first)), layout.day_at(int(end)))
+                for first, end in zip(asked, last_known(arrays, rows, asked), strict=True)
+            ]
+
+        return steadily(self._handle, cells, both)
 
     def read(
         self,
@@ -118,32 +127,8 @@ class GridStore:
         ServiceError
             If the days run backwards or a quantity is none of ours.
         """
-        if end < start:
-            message = f"{self._source}: weather from {start} to {end} was asked for; turn the days"
-            raise ServiceError(message)
-        strange = [name for name in quantities if name not in QUANTITY_NAMES]
-        if strange:
-            known = ", ".join(QUANTITY_NAMES)
-            raise ServiceError(f"{self._source}: {strange[0]!r} is not stored; use one of {known}")
-        rows = self._rows(cells)
-        first, count = layout.index_of(start), (end - start).days + 1
-        order = [QUANTITY_NAMES.index(name) for name in quantities]
-
-        def part(name: str) -> NDArray[np.generic]:
-            if not self._handle.arrays:
-                dtype, fill, _ = layout.TABLES[name]
-                return np.full((len(order), len(rows), count), fill, dtype)
-            found = take(self._handle.arrays[name], rows, first, count)
-            return found if len(order) == len(found) and order == sorted(order) else found[order]
-
-        def dates() -> Dates:
-            return part("issued").astype(np.int32), part("seen").astype(np.int32)
-
-        flags = part("flag").astype(np.uint16, copy=False)
-        values = rounded(part("value").astype(np.float32, copy=False))
-        status = part("status").astype(np.uint8, copy=False)
-        named = tuple(quantities)
-        return Days(self._source, tuple(cells), start, named, values, flags, status, dates)
+        refuse_days(self._source, start, end, quantities)
+        return read_days(self._handle, self._source, cells, (start, end), quantities)
 
     def read_as_of(self, cells: Sequence[Cell], start: date, end: date, as_of: date) -> Days:
         """Read days of cells as we knew them at the end of a past day.
@@ -188,17 +173,20 @@ class GridStore:
             If the answer is of another source or begins before the store does.
         """
         self._refuse(block, flags)
-        with self._writing():
-            rows, named = rooms_for(self._handle, block.cells, block.end)
-            arrays = self._handle.arrays
+
+        def put(handle: GridHandle, log: RevisionLog) -> Written:
+            rows, named = rooms_for(handle, block.cells, block.end)
+            arrays = handle.arrays
             write_given(arrays, block.quantities)
-            done = write_block(arrays, self.revisions, block, (flags, seen_on), rows)
+            done = write_block(arrays, log, block, (flags, seen_on), rows)
             write_places(arrays, block.cells, rows)
             if block.elevation_m is not None:
                 write_elevations(arrays, rows, block.elevation_m)
             write_asked(arrays, rows, block.start)
-            self._handle.name_rows(named)
-        return done
+            handle.name_rows(named)
+            return done
+
+        return self._change(put)
 
     def note_asked(self, cells: Sequence[Cell], start: date) -> None:
         """Remember that days from ``start`` on were asked for, although nothing may have come.
@@ -210,28 +198,38 @@ class GridStore:
         start
             First day asked for.
         """
-        with self._writing():
-            rows, named = rooms_for(self._handle, cells, None)
-            write_places(self._handle.arrays, cells, rows)
-            write_asked(self._handle.arrays, rows, start)
-            self._handle.name_rows(named)
+
+        def put(handle: GridHandle, _: RevisionLog) -> None:
+            rows, named = rooms_for(handle, cells, None)
+            write_places(handle.arrays, cells, rows)
+            write_asked(handle.arrays, rows, start)
+            handle.name_rows(named)
+
+        self._change(put)
+
+    def _change(self, put: Callable[[GridHandle, RevisionLog], Done]) -> Done:
+        """Make a change as the only writer; one that was overtaken is made again on the newer."""
+        for left in reversed(range(TURNS)):
+            try:
+                with self._writing() as (handle, log):
+                    return put(handle, log)
+            except (OvertakenError, PieceGoneError):
+                if not left:
+                    raise
+        raise AssertionError  # the loop returns or raises
 
     @contextmanager
-    def _writing(self) -> Generator[None]:
-        """Hold the lock with the arrays open; after a failure they are opened anew."""
-        self._path.parent.mkdir(parents=True, exist_ok=True)
-        with write_lock(self._path.with_suffix(".lock")):
-            self._handle.look_to_write()
+    def _writing(self) -> Generator[tuple[GridHandle, RevisionLog]]:
+        """Be the only writer with the arrays open; after a failure they are opened anew."""
+        with self._seat.writing() as seat:
+            own = seat is self._seat
+            handle = self._handle if own else GridHandle(seat, self._source)
             try:
-                yield
+                handle.look_to_write()
+                yield handle, self.revisions if own else RevisionLog(seat.log)
             except BaseException:
-                self._handle.forget()
+                handle.forget()
                 raise
-
-    def _rows(self, cells: Sequence[Cell]) -> NDArray[np.int64]:
-        """Rows of cells in the store as it is now."""
-        self._handle.look()
-        return self._handle.rows_of([cell.key for cell in cells])
 
     def _refuse(self, block: Block, flags: NDArray[np.uint16] | None) -> None:
         """Refuse an answer that cannot belong here."""

@@ -201,11 +201,10 @@ def _blank(handle: GridHandle, rows: NDArray[np.int64]) -> None:
         many, wide, long = array.chunks
         for chunk in np.unique(rows // wide):
             own = rows[rows // wide == chunk]
-            for file in (handle.path / name / "c" / "0" / str(chunk)).glob("*"):
-                if file.name.isdigit():
-                    first = int(file.name) * long
-                    shape = (many, len(own), min(long, array.shape[2] - first))
-                    put(array, own, first, np.full(shape, array.fill_value, array.dtype))
+            for days in handle.seat.day_chunks(name, int(chunk)):
+                first = days * long
+                shape = (many, len(own), min(long, array.shape[2] - first))
+                put(array, own, first, np.full(shape, array.fill_value, array.dtype))
     for name in layout.CELL_FACTS:
         whole = np.asarray(handle.arrays[name][:])
         whole[rows] = handle.arrays[name].fill_value

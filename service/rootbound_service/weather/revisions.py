@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -12,15 +13,17 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from rootbound_service.errors import ServiceError
-from rootbound_service.weather.answers import write_whole
 from rootbound_service.weather.day import QUANTITIES, QUANTITY_NAMES
+from rootbound_service.weather.drawer import FolderDrawer
 from rootbound_service.weather.grid_layout import EPOCH
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from rootbound_service.weather.cells import Cell
+    from rootbound_service.weather.drawer import Drawer
 
+FILE = re.compile(r"[0-9]{8}-[0-9]{8}\.npz")
 ROW = np.dtype(
     [
         ("cell", "u4"),  # place in the file's own list of keys
@@ -106,18 +109,18 @@ class Revisions:
 
 
 class RevisionLog:
-    """A folder of revisions, one file a write that changed something.
+    """Revisions, one file a write that changed something.
 
     Parameters
     ----------
-    path
-        The folder, made when first needed.
+    place
+        The folder, made when first needed, or the drawer.
     """
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
+    def __init__(self, place: Path | Drawer) -> None:
+        self._drawer = FolderDrawer(place) if isinstance(place, Path) else place
 
-    def append(self, revisions: Revisions, seen_on: date) -> Path | None:
+    def append(self, revisions: Revisions, seen_on: date) -> str | None:
         """Add revisions in one file; whoever writes holds the lock of the store.
 
         Parameters
@@ -129,18 +132,17 @@ class RevisionLog:
 
         Returns
         -------
-        Path or None
-            The new file, or None if nothing changed.
+        str or None
+            Name of the new file, or None if nothing changed.
         """
         if not len(revisions):
             return None
-        self._path.mkdir(parents=True, exist_ok=True)
-        number = max((int(path.name[:8]) for path in self._files()), default=0) + 1
-        path = self._path / f"{number:08d}-{seen_on:%Y%m%d}.npz"
+        number = max((int(name[:8]) for name in self._files()), default=0) + 1
+        name = f"{number:08d}-{seen_on:%Y%m%d}.npz"
         content = io.BytesIO()
         np.savez_compressed(content, keys=np.array(revisions.keys, np.str_), rows=revisions.rows)
-        write_whole(path, content.getvalue())
-        return path
+        self._drawer.put(name, content.getvalue())
+        return name
 
     def of(self, cells: Iterable[Cell | str] | None = None, since: date | None = None) -> Revisions:
         """Read revisions, the oldest first.
@@ -159,19 +161,19 @@ class RevisionLog:
         """
         wanted = None if cells is None else {c if isinstance(c, str) else c.key for c in cells}
         parts: list[Revisions] = []
-        for path in self._files():
-            if since is not None and path.name[9:17] < f"{since:%Y%m%d}":
+        for name in self._files():
+            if since is not None and name[9:17] < f"{since:%Y%m%d}":
                 continue
-            part = _read(path)
+            part = _read(name, self._drawer.read(name))
             if wanted is not None:
                 ours = np.array([key in wanted for key in part.keys], dtype=np.bool_)
                 part = part.where(ours[part.rows["cell"]])
             parts.append(part)
         return joined(parts)
 
-    def _files(self) -> list[Path]:
+    def _files(self) -> list[str]:
         """List the files in the order in which they came."""
-        return sorted(self._path.glob("[0-9]*.npz"))
+        return [name for name in self._drawer.names("") if FILE.fullmatch(name)]
 
 
 def joined(parts: Sequence[Revisions]) -> Revisions:
@@ -194,15 +196,15 @@ def joined(parts: Sequence[Revisions]) -> Revisions:
     return Revisions(tuple(places), np.concatenate(all_rows))
 
 
-def _read(path: Path) -> Revisions:
+def _read(name: str, content: bytes | None) -> Revisions:
     """Read one file of the log."""
     try:
-        with np.load(path, allow_pickle=False) as file:
+        with np.load(io.BytesIO(content or b""), allow_pickle=False) as file:
             rows = np.asarray(file["rows"])
             keys = tuple(str(key) for key in file["keys"])
     except Exception as error:
         what = f"the log of revisions cannot be read ({type(error).__name__})"
-        raise ServiceError(f"{path.name}: {what}; restore it from a copy or remove it") from error
+        raise ServiceError(f"{name}: {what}; restore it from a copy or remove it") from error
     return Revisions(keys, rows)
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from loopback.climate import ClimatePlay
+from loopback.object_store import ObjectStore
 from loopback.plays import steady_play
 from loopback.power_server import PowerServer
 from loopback.public_server import PublicServer
@@ -17,6 +18,7 @@ from rootbound_service.weather.answers import AnswerShelf
 from rootbound_service.weather.feed import Feed
 from rootbound_service.weather.grid_store import GridStore
 from rootbound_service.weather.sources.nasa_power import NasaPower
+from service.weather.place_rig import objects_in
 
 TODAY = date(2026, 7, 1)
 PUBLIC_TODAY = date(2026, 7, 6)
@@ -69,3 +71,22 @@ def well(all_services):
     all_services.requests.clear()
     all_services.released.clear()
     return all_services
+
+
+@pytest.fixture(scope="session")
+def bucket() -> Iterator[ObjectStore]:
+    with ObjectStore(page=7) as made:
+        yield made
+
+
+@pytest.fixture(scope="session", params=["folder", "objects"])
+def new_place(request, bucket, tmp_path_factory):
+    """Give another place with each call."""
+    if request.param == "folder":
+        return lambda: tmp_path_factory.mktemp("place")
+    return lambda: objects_in(bucket)
+
+
+@pytest.fixture
+def place(new_place):
+    return new_place()

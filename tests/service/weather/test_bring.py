@@ -79,9 +79,9 @@ def test_each_source_comes_after_those_that_stand_in_for_it(orders, turn):
     assert stand_ins_first(places) == turn
 
 
-def test_a_torn_store_is_told_for_all_its_cells_and_stops_no_other_source(feeds):
+def test_a_torn_store_is_told_for_all_its_cells_and_stops_no_other_source(feeds, tmp_path):
     night(feeds, PLACES)
-    folder = feeds["fine"].store._path
+    folder = tmp_path / "weather" / f"{FINE.source}.zarr"
     for file in folder.rglob("*"):
         if file.is_file():
             file.write_bytes(b"torn")

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,7 +17,7 @@ import xarray as xr
 from rootbound_service.errors import ServiceError
 from rootbound_service.weather.cells import Cell
 from rootbound_service.weather.grid_layout import CELL_CHUNK
-from rootbound_service.weather.grid_store import GridStore, Span
+from rootbound_service.weather.grid_store import Span
 from rootbound_service.weather.quality.flags import Flag
 from service.weather.grid_rig import (
     AMES,
@@ -29,16 +31,12 @@ from service.weather.grid_rig import (
     block,
     no_flags,
 )
+from service.weather.place_rig import opened, the_seat
 
 
 @pytest.fixture
-def path(tmp_path):
-    return tmp_path / "weather" / "made_up.zarr"
-
-
-@pytest.fixture
-def store(path):
-    return GridStore(path, "made_up")
+def store(place):
+    return opened(place)
 
 
 def test_cells_are_appended_and_do_not_touch_each_other(store):
@@ -135,8 +133,8 @@ def test_many_cells_over_several_chunks_come_back_in_any_order(store):
     assert (store.read(some.cells, START, days.end).values == some.values).all()
 
 
-def test_another_store_object_sees_what_was_written_since_it_opened(store, path):
-    reader = GridStore(path, "made_up")
+def test_another_store_object_sees_what_was_written_since_it_opened(store, place):
+    reader = opened(place)
     assert reader.cells() == ()
     store.write(block(), None, NIGHT)
     assert reader.cells() == (AMES.key,)
@@ -145,19 +143,22 @@ def test_another_store_object_sees_what_was_written_since_it_opened(store, path)
     assert reader.read((NORTH,), date(2027, 1, 1), date(2027, 1, 1)).values[0, 0, 0] == 20.0
 
 
-def test_another_process_reads_what_this_one_wrote(store, path):
+def test_another_process_reads_what_this_one_wrote(store, place, bucket):
     store.write(block(), None, NIGHT)
     code = (
-        "import sys; from datetime import date; from pathlib import Path\n"
+        "import sys; from datetime import date\n"
         "from rootbound_service.weather.cells import Cell\n"
+        "from rootbound_service.weather.grid_object_seat import seat_in\n"
         "from rootbound_service.weather.grid_store import GridStore\n"
+        "from rootbound_service.weather.where import place_of\n"
         "cell = Cell('made_up', 264, 138, 42.0, -93.75)\n"
-        "days = GridStore(Path(sys.argv[1]), 'made_up')"
+        "days = GridStore(seat_in(place_of(sys.argv[1]), 'made_up'), 'made_up')"
         ".read((cell,), date(2026, 6, 2), date(2026, 6, 2))\n"
         "print(days.values[:, 0, 0].tolist())"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code, str(path)],
+        [sys.executable, "-c", code, place.as_uri() if isinstance(place, Path) else place.url],
+        env={**os.environ, **bucket.env},
         capture_output=True,
         text=True,
         check=True,
@@ -167,16 +168,16 @@ def test_another_process_reads_what_this_one_wrote(store, path):
     assert done.stdout.strip() == str([20.01 + i for i in range(6)])
 
 
-def test_two_writers_take_turns_and_neither_loses_a_cell(path):
+def test_two_writers_take_turns_and_neither_loses_a_cell(place):
     cells = [Cell("made_up", row, 1, 40.0, -90.0) for row in range(8)]
 
     def write(cell):
-        GridStore(path, "made_up").write(block(first=cell.row, cells=(cell,)), None, NIGHT)
+        opened(place).write(block(first=cell.row, cells=(cell,)), None, NIGHT)
 
     with ThreadPoolExecutor(4) as pool:
         list(pool.map(write, cells))
 
-    store = GridStore(path, "made_up")
+    store = opened(place)
     assert set(store.cells()) == {cell.key for cell in cells}
     assert list(store.read(cells, START, END).values[0, :, 0]) == list(range(8))
 
@@ -191,20 +192,23 @@ def test_a_quantity_that_is_none_of_ours_is_named(store):
         store.read((AMES,), START, END, ("snow_mm",))
 
 
-def test_what_cannot_belong_here_is_refused_and_nothing_is_made(store, path):
+def test_what_cannot_belong_here_is_refused_and_nothing_is_made(store, place):
     with pytest.raises(ServiceError, match="the store begins 1981"):
         store.write(block(start=date(1980, 12, 31)), None, NIGHT)
     with pytest.raises(ServiceError, match="an answer of other does not belong here"):
         store.write(replace(block(), source="other"), None, NIGHT)
     with pytest.raises(ServiceError, match=r"must have the shape \(6, 1, 5\)"):
         store.write(block(), np.zeros((6, 1, 4), np.uint16), NIGHT)
-    assert not path.exists()
+    assert the_seat(place).stamp() == ()
 
 
-def test_xarray_opens_the_store_with_dates_units_and_places(store, path):
+def test_xarray_opens_the_store_with_dates_units_and_places(store, place):
     store.write(block(elevation_m=np.array([305.6])), None, NIGHT)
 
-    with xr.open_zarr(path, consolidated=False) as opened:
+    seat = the_seat(place)
+    assert seat.stamp()
+
+    with xr.open_zarr(seat.root(), consolidated=False) as opened:
         rain = opened.set_index(quantity="quantity").sel(quantity="rain_mm", cell=AMES.key)
         assert float(rain.value.sel(day="2026-06-02")) == pytest.approx(22.01)
         assert rain.issued.sel(day="2026-06-02").values == np.datetime64("2026-06-06")

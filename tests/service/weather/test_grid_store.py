@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from rootbound_service.weather.day import QUANTITIES, QUANTITY_NAMES, Status
-from rootbound_service.weather.grid_store import GridStore, Span
+from rootbound_service.weather.grid_store import Span
 from rootbound_service.weather.quality.flags import UNUSABLE, Flag
 from service.weather.grid_rig import (
     AMES,
@@ -22,16 +22,12 @@ from service.weather.grid_rig import (
     no_flags,
     number,
 )
+from service.weather.place_rig import opened
 
 
 @pytest.fixture
-def path(tmp_path):
-    return tmp_path / "weather" / "made_up.zarr"
-
-
-@pytest.fixture
-def store(path):
-    return GridStore(path, "made_up")
+def store(place):
+    return opened(place)
 
 
 def test_days_come_back_as_they_went_in_to_the_digit(store):
@@ -125,13 +121,13 @@ def test_a_value_keeps_the_issue_that_gave_it_and_the_day_it_was_first_seen(stor
     assert days.values[0, 0, 1] == early.values[0, 0, 1]
 
 
-@pytest.mark.parametrize("place", range(6))
-def test_a_difference_of_the_rounding_is_none_and_one_beyond_it_is(store, place):
-    step = QUANTITIES[place].rounding
+@pytest.mark.parametrize("quantity", range(6))
+def test_a_difference_of_the_rounding_is_none_and_one_beyond_it_is(store, quantity):
+    step = QUANTITIES[quantity].rounding
     store.write(block(), None, NIGHT)
     newer = block()
-    newer.values[place, 0, 0] += step
-    newer.values[place, 0, 1] += 2 * step
+    newer.values[quantity, 0, 0] += step
+    newer.values[quantity, 0, 1] += 2 * step
 
     assert store.write(newer, None, NEXT).revised == 1
 

@@ -16,6 +16,7 @@ from rootbound_service.weather.day import QUANTITIES, QUANTITY_NAMES, Block, Sta
 from rootbound_service.weather.grid_store import GridStore
 from rootbound_service.weather.quality.flags import Flag
 from rootbound_service.weather.revisions import RevisionLog, Revisions
+from service.weather.place_rig import opened
 
 AMES, NORTH = Cell("gridmet", 177, 748, 42.0, -93.75), Cell("gridmet", 176, 748, 42.04, -93.75)
 START, END = date(2026, 7, 1), date(2026, 7, 5)
@@ -23,7 +24,12 @@ NAN = float("nan")
 
 
 @pytest.fixture
-def store(tmp_path):
+def store(place):
+    return opened(place, "gridmet")
+
+
+@pytest.fixture
+def in_folder(tmp_path):
     return GridStore(tmp_path / "gridmet.zarr", "gridmet")
 
 
@@ -100,20 +106,20 @@ def test_the_log_is_read_by_cell_and_since_a_day(store):
     assert len(log.of([])) == 0
 
 
-def test_nothing_is_logged_where_nothing_changed(store, tmp_path):
-    store.write(block(), None, july(6))
-    store.write(block(status=Status.FINAL), None, july(7))
+def test_nothing_is_logged_where_nothing_changed(in_folder, tmp_path):
+    in_folder.write(block(), None, july(6))
+    in_folder.write(block(status=Status.FINAL), None, july(7))
 
     assert not (tmp_path / "gridmet.revisions").exists()
-    assert len(store.revisions.of()) == 0
+    assert len(in_folder.revisions.of()) == 0
     assert RevisionLog(tmp_path / "none").append(Revisions(), START) is None
 
 
-def test_a_file_of_the_log_is_never_written_again(store, tmp_path):
+def test_a_file_of_the_log_is_never_written_again(in_folder, tmp_path):
     for day, amount in ((6, 0.0), (8, 1.0), (10, 3.0)):
         one = block()
         one.values[:] += amount
-        store.write(one, None, july(day))
+        in_folder.write(one, None, july(day))
         files = {p.name: p.read_bytes() for p in (tmp_path / "gridmet.revisions").glob("*")}
         if day == 8:
             kept = files
@@ -122,15 +128,15 @@ def test_a_file_of_the_log_is_never_written_again(store, tmp_path):
     assert files["00000001-20260708.npz"] == kept["00000001-20260708.npz"]
 
 
-def test_a_file_that_cannot_be_read_is_named(store, tmp_path):
-    store.write(block(), None, july(6))
+def test_a_file_that_cannot_be_read_is_named(in_folder, tmp_path):
+    in_folder.write(block(), None, july(6))
     newer = block()
     newer.values[:] += 1.0
-    store.write(newer, None, july(7))
+    in_folder.write(newer, None, july(7))
     (tmp_path / "gridmet.revisions" / "00000001-20260707.npz").write_bytes(b"half a file")
 
     with pytest.raises(ServiceError, match=r"00000001-20260707\.npz: .*restore it"):
-        store.revisions.of()
+        in_folder.revisions.of()
 
 
 def test_a_past_day_is_seen_as_it_was(store):
@@ -165,13 +171,13 @@ def test_a_past_day_is_seen_as_it_was(store):
         assert np.isnan(one.values[:, 1]).all()
 
 
-def test_a_large_answer_in_pieces_changes_the_same(tmp_path, monkeypatch):
+def test_a_large_answer_in_pieces_changes_the_same(new_place, monkeypatch):
     first, newer = block((AMES, NORTH), days=400), block((AMES, NORTH), days=400)
     newer.values[:, :, ::7] += 1.0
     found = []
-    for name, most in (("whole", 10**7), ("pieces", 6 * 150)):
+    for most in (10**7, 6 * 150):
         monkeypatch.setattr(grid_write, "MOST_AT_ONCE", most)
-        store = GridStore(tmp_path / name / "gridmet.zarr", "gridmet")
+        store = opened(new_place(), "gridmet")
         new = store.write(first, None, july(6)).new
         done = store.write(newer, None, july(7))
         days = store.read((AMES, NORTH), START, first.end)
@@ -197,8 +203,9 @@ WRITE = st.tuples(
 
 @settings(max_examples=20, deadline=None)
 @given(st.lists(WRITE, min_size=1, max_size=6))
-def test_any_sequence_of_answers_leaves_what_a_plain_table_has(tmp_path_factory, writes):
-    store = GridStore(tmp_path_factory.mktemp("any") / "gridmet.zarr", "gridmet")
+def test_any_sequence_of_answers_leaves_what_a_plain_table_has(new_place, writes):
+    place = new_place()
+    store = opened(place, "gridmet")
     cells = [Cell("gridmet", 1, i, 40.0, -90.0) for i in range(4)]
     begin = date(2023, 12, 28)  # over the end of a year
     end = begin + timedelta(days=8)
@@ -241,7 +248,7 @@ def test_any_sequence_of_answers_leaves_what_a_plain_table_has(tmp_path_factory,
         assert (done.new, done.revised, done.settled) == (new, revised, settled)
         known_after.append((night, {spot: row[0] for spot, row in table.items()}))
 
-    days = GridStore(store._path, "gridmet").read(cells, begin, end)
+    days = opened(place, "gridmet").read(cells, begin, end)
     for spot in np.ndindex(days.values.shape):
         value, flag, status, issue, seen = table.get(spot, (NAN, 0, 0, -1, -1))
         stored = (days.flags[spot], days.status[spot], days.issued[spot], days.seen[spot])

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from datetime import UTC, datetime, time, timedelta
 from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from rootbound_service.weather.answers import write_whole
+from rootbound_service.weather.drawer import FolderDrawer
 from rootbound_service.weather.forecast.day import PARTIAL
 from rootbound_service.weather.forecast.make import mark_of
 from rootbound_service.weather.forecast.shelf_file import pack, unpack
@@ -17,8 +18,8 @@ from rootbound_service.weather.forecast.shelf_file import pack, unpack
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import date
-    from pathlib import Path
 
+    from rootbound_service.weather.drawer import Drawer
     from rootbound_service.weather.forecast.day import Forecast
 
 STAMP = "%Y%m%dT%H%M%SZ"
@@ -29,19 +30,19 @@ ISSUES = "issues"
 
 
 class ForecastShelf:
-    """A folder of forecasts, one sub-folder a place.
+    """Forecasts in files, one folder a place.
 
     Parameters
     ----------
-    root
-        Made when first needed.
+    place
+        The folder ``forecasts``, made when first needed, or the drawer.
     """
 
-    def __init__(self, root: Path) -> None:
-        self._root = root / ISSUES
-        self._read = lru_cache(maxsize=64)(unpack)  # a file never changes once it has its name
+    def __init__(self, place: Path | Drawer) -> None:
+        self._drawer = FolderDrawer(place / ISSUES) if isinstance(place, Path) else place
+        self._read = lru_cache(maxsize=64)(self._read_file)  # a file never changes once named
 
-    def keep(self, key: str, forecast: Forecast) -> Path | None:
+    def keep(self, key: str, forecast: Forecast) -> str | None:
         """Keep a forecast, unless the same issue is there already.
 
         Parameters
@@ -53,17 +54,16 @@ class ForecastShelf:
 
         Returns
         -------
-        Path or None
-            The new file, or None if there was nothing new.
+        str or None
+            Name of the new file, with its folder's, or None if there was nothing new.
         """
         mark = mark_of(forecast.start, forecast.values, forecast.made)[:12]
         stamp = _stamp(forecast.issued)
-        path = self._folder(key) / f"{stamp}-{forecast.source}-{mark}.json.gz"
-        if path.exists():
+        name = f"{_folder(key)}/{stamp}-{forecast.source}-{mark}.json.gz"
+        if self._drawer.has(name):
             return None
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, pack(forecast))
-        return path
+        self._drawer.put(name, pack(forecast))
+        return name
 
     def latest(
         self, key: str, not_after: datetime | None = None, source: str | None = None
@@ -79,12 +79,12 @@ class ForecastShelf:
         source
             Only this service's.
         """
-        for path in reversed(self._files(key)):
-            if source is not None and _parts(path)[1] != source:
+        for name in reversed(self._files(key)):
+            if source is not None and _parts(name)[1] != source:
                 continue
-            if not_after is not None and _parts(path)[0] > _stamp(not_after):
+            if not_after is not None and _parts(name)[0] > _stamp(not_after):
                 continue
-            forecast = self._read(path)
+            forecast = self._read(name)
             if forecast is not None and (not_after is None or forecast.fetched <= not_after):
                 return forecast
         return None
@@ -102,8 +102,8 @@ class ForecastShelf:
             Only what had been made and was known to us then.
         """
         first, last = _stamp_of(not_before), _stamp(not_after)
-        paths = [one for one in self._files(key) if first <= _parts(one)[0] <= last]
-        read = [self._read(path) for path in reversed(paths)]
+        names = [one for one in self._files(key) if first <= _parts(one)[0] <= last]
+        read = [self._read(name) for name in reversed(names)]
         return [one for one in read if one is not None and one.fetched <= not_after]
 
     def rain_on(self, key: str, day: date) -> float | None:
@@ -138,10 +138,10 @@ class ForecastShelf:
         for day in days:
             # The local day may begin half a day before or after that of UTC.
             first, last = _stamp_of(day - LONGEST), _stamp_of(day + timedelta(days=1))
-            for path in files:
-                if not first <= _parts(path)[0] < last:
+            for name in files:
+                if not first <= _parts(name)[0] < last:
                     continue
-                forecast = self._read(path)
+                forecast = self._read(name)
                 amount = None if forecast is None else _rain(forecast, day)
                 if amount is not None:
                     found[day] = amount
@@ -163,20 +163,30 @@ class ForecastShelf:
         """
         limit = _stamp_of(before)
         gone = 0
-        for folder in sorted(self._root.iterdir()) if self._root.is_dir() else ():
-            for path in _ours(folder):
-                if _parts(path)[0] < limit:
-                    path.unlink(missing_ok=True)
+        for folder in self._drawer.folders():
+            for name in self._ours(folder):
+                if _parts(name)[0] < limit:
+                    self._drawer.remove(name)
                     gone += 1
         return gone
 
-    def _files(self, key: str) -> list[Path]:
-        """Files of a place, oldest issue first."""
-        return _ours(self._folder(key))
+    def _files(self, key: str) -> list[str]:
+        """Names of a place's files, oldest issue first."""
+        return self._ours(_folder(key))
 
-    def _folder(self, key: str) -> Path:
-        """Folder of a place; whatever its key holds, it is one folder below ours."""
-        return self._root / re.sub(r"[^A-Za-z0-9_-]", "-", key)
+    def _ours(self, folder: str) -> list[str]:
+        """Names of our files in a folder, oldest issue first."""
+        return [f"{folder}/{name}" for name in self._drawer.names(folder) if FILE.fullmatch(name)]
+
+    def _read_file(self, name: str) -> Forecast | None:
+        """Read a file, None where it is gone or spoilt."""
+        content = self._drawer.read(name)
+        return None if content is None else unpack(content)
+
+
+def _folder(key: str) -> str:
+    """Folder of a place; whatever its key holds, it is one folder below ours."""
+    return re.sub(r"[^A-Za-z0-9_-]", "-", key)
 
 
 def _rain(forecast: Forecast, day: date) -> float | None:
@@ -191,16 +201,9 @@ def _rain(forecast: Forecast, day: date) -> float | None:
     return float(known.mean()) if known.size else None
 
 
-def _ours(folder: Path) -> list[Path]:
-    """Our files in a folder, oldest issue first."""
-    if not folder.is_dir():
-        return []
-    return sorted(path for path in folder.iterdir() if FILE.fullmatch(path.name))
-
-
-def _parts(path: Path) -> tuple[str, str, str]:
+def _parts(name: str) -> tuple[str, str, str]:
     """Time of issue, source and mark, from a file's name."""
-    match = FILE.fullmatch(path.name)
+    match = FILE.fullmatch(name.rpartition("/")[2])
     return (match[1], match[2], match[3]) if match else ("", "", "")
 
 

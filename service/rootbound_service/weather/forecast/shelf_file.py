@@ -7,14 +7,11 @@ import json
 import math
 import zlib
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from rootbound_service.weather.forecast.day import Forecast
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 def pack(forecast: Forecast) -> bytes:
@@ -43,21 +40,21 @@ def pack(forecast: Forecast) -> bytes:
     return gzip.compress(json.dumps(known, separators=(",", ":")).encode(), mtime=0)
 
 
-def unpack(path: Path) -> Forecast | None:
+def unpack(content: bytes) -> Forecast | None:
     """Read a forecast back.
 
     Parameters
     ----------
-    path
-        A file of ours.
+    content
+        Of a file of ours.
 
     Returns
     -------
     Forecast or None
-        None where it is not there or spoilt.
+        None where it is spoilt.
     """
     try:
-        known: dict[str, Any] = json.loads(gzip.decompress(path.read_bytes()))
+        known: dict[str, Any] = json.loads(gzip.decompress(content))
         shape = tuple(known["shape"])
         return Forecast(
             source=known["source"],

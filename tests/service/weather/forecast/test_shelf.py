@@ -8,7 +8,8 @@ from datetime import UTC, date, datetime, timedelta
 import numpy as np
 import pytest
 
-from rootbound_service.weather.forecast.shelf import ForecastShelf
+from rootbound_service.weather.drawer import drawer_in
+from rootbound_service.weather.forecast.shelf import ISSUES, ForecastShelf
 from service.weather.forecast.forecast_rig import NOW, forecast, grid, read
 
 KEY = "gridmet:177-748"
@@ -17,8 +18,13 @@ SIXTH = date(2026, 7, 6)
 
 
 @pytest.fixture
-def shelf(tmp_path):
-    return ForecastShelf(tmp_path / "forecasts")
+def shelf(place):
+    return ForecastShelf(drawer_in(place, f"forecasts/{ISSUES}"))
+
+
+@pytest.fixture
+def drawer(place):
+    return drawer_in(place, f"forecasts/{ISSUES}")
 
 
 def test_a_forecast_comes_back_as_it_was_without_the_services_own_answer(shelf):
@@ -34,14 +40,15 @@ def test_a_forecast_comes_back_as_it_was_without_the_services_own_answer(shelf):
     assert (found.fingerprint, found.raw) == (kept.fingerprint, b"")
 
 
-def test_the_same_issue_is_kept_once_and_a_later_one_beside_it(shelf):
+def test_the_same_issue_is_kept_once_and_a_later_one_beside_it(shelf, drawer):
     first = shelf.keep(KEY, forecast([1.0, 2.0]))
     assert first is not None
     assert shelf.keep(KEY, forecast([1.0, 2.0], fetched=NOW + DAY)) is None
 
     second = shelf.keep(KEY, forecast([1.0, 2.0], issued=NOW + timedelta(hours=1)))
 
-    assert {first, second} == set(first.parent.iterdir())
+    folder = first.partition("/")[0]
+    assert [first, second] == [f"{folder}/{name}" for name in drawer.names(folder)]
     assert shelf.latest(KEY).issued == NOW + timedelta(hours=1)
 
 
@@ -109,25 +116,25 @@ def test_of_an_ensemble_the_mean_of_the_members_that_have_a_value_is_taken(shelf
     assert shelf.rain_on(KEY, SIXTH) == 3.0
 
 
-def test_a_spoilt_file_is_passed_over(shelf):
+def test_a_spoilt_file_is_passed_over(shelf, drawer):
     shelf.keep(KEY, forecast([0.0, 2.0], NOW - DAY, SIXTH - DAY))
     for hour, spoilt in enumerate(
         (b"", b"no gzip", gzip.compress(b"{}"), gzip.compress(b"[]"), gzip.compress(b"{")), 1
     ):
         issued = NOW - DAY + timedelta(hours=hour)
-        shelf.keep(KEY, forecast([0.0, 9.0], issued, SIXTH - DAY)).write_bytes(spoilt)
+        drawer.put(shelf.keep(KEY, forecast([0.0, 9.0], issued, SIXTH - DAY)), spoilt)
 
     assert shelf.rain_on(KEY, SIXTH) == 2.0
     assert shelf.latest(KEY).values[2, 0, 1] == 2.0
 
 
-def test_files_of_others_are_left_alone(shelf):
-    path = shelf.keep(KEY, forecast([1.0]))
-    other = path.with_name("99999999T999999Z-notes.txt")
-    other.write_text("mine", encoding="utf-8")
+def test_files_of_others_are_left_alone(shelf, drawer):
+    folder = shelf.keep(KEY, forecast([1.0])).partition("/")[0]
+    other = f"{folder}/99999999T999999Z-notes.txt"
+    drawer.put(other, b"mine")
 
     assert shelf.prune(date(2030, 1, 1)) == 1
-    assert other.exists()
+    assert drawer.has(other)
     assert shelf.latest(KEY) is None
 
 
@@ -140,13 +147,16 @@ def test_pruning_leaves_what_was_issued_from_a_day_on(shelf):
     assert shelf.latest(KEY, NOW - 2 * DAY) is None
 
 
-def test_a_key_can_not_leave_the_folder(shelf, tmp_path):
-    path = shelf.keep("../../x/y", forecast([1.0]))
+def test_a_key_can_not_leave_the_folder(shelf, drawer):
+    name = shelf.keep("../../x/y", forecast([1.0]))
 
-    assert path.parent.parent == tmp_path / "forecasts" / "issues"
+    assert name.count("/") == 1
+    assert drawer.folders() == ["------x-y"] == [name.partition("/")[0]]
 
 
-def test_no_half_written_file_is_seen(shelf, monkeypatch):
+def test_no_half_written_file_is_seen(tmp_path, monkeypatch):
+    shelf = ForecastShelf(tmp_path)
+
     def full(*_):
         raise OSError(28, "No space left on device")
 
