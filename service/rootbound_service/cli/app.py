@@ -28,6 +28,7 @@ from rootbound_service.cli import (
     receiving,
     replaying,
     running,
+    sizing,
     soil,
     tracing,
     weather,
@@ -86,6 +87,7 @@ app.command("doctor", epilog=EPILOG)(checking.doctor)
 app.add_typer(moving.db, name="db")
 app.command("backup", epilog=EPILOG)(backing_up.backup)
 app.command("restore", epilog=EPILOG)(backing_up.restore)
+app.add_typer(sizing.capacity, name="capacity")
 app.command("trace", epilog=EPILOG)(tracing.trace)
 app.command("replay", epilog=EPILOG)(replaying.replay)
 

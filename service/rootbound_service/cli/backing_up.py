@@ -45,6 +45,7 @@ def backup(
     Worker, sender and pages may go on meanwhile. It holds names, addresses and where fields
     are: keep it where only you can read it. A backup can be restored to either database.
     """
+    from rootbound_service.cli.backing_weather import lying_elsewhere, said_of_weather
     from rootbound_service.cli.logs import log_to_stderr
     from rootbound_service.store.backing_up import back_up
     from rootbound_service.store.engine import make_engine
@@ -55,14 +56,14 @@ def backup(
     engine = make_engine(settings.database_url)
     folders = (*ALWAYS, *(WEATHER if weather else ()))
     try:
-        with _weather_stands(settings, weather=weather):
-            kept = back_up(engine, to, session.now(), settings.data_dir, folders)
+        with lying_elsewhere(settings, weather=weather) as lying:
+            kept = back_up(engine, to, session.now(), settings.data_dir, folders, lying)
     finally:
         engine.dispose()
     typer.echo(f"{to}: {_holds(kept)}.")
     typer.echo(NOT_IN_IT)
-    if not weather:
-        typer.echo(NO_WEATHER)
+    for line in said_of_weather(settings, NO_WEATHER, weather=weather):
+        typer.echo(line)
     typer.echo(f"Check it where it will lie: rootbound restore {to} --verify")
 
 
@@ -81,6 +82,7 @@ def restore(
     Stop worker and pages first. What waited to be sent when the backup was taken is held, since
     it may have gone out since.
     """
+    from rootbound_service.cli.backing_weather import forecasts_back, weather_back
     from rootbound_service.cli.logs import log_to_stderr
     from rootbound_service.store.backup_archive import open_archive
     from rootbound_service.store.engine import make_engine
@@ -98,6 +100,8 @@ def restore(
         try:
             with _no_worker(settings):
                 done = put_back(engine, archive, settings.data_dir, send=send)
+                forecasts_back(settings, archive)
+                weather_back(settings)
         finally:
             engine.dispose()
     typer.echo(f"Restored {_holds(done.manifest)}.")
@@ -132,16 +136,4 @@ def _no_worker(settings: Settings) -> Generator[None]:
     with ExitStack() as held:
         if (settings.data_dir / "worker.lock").exists():
             held.enter_context(one_worker(settings.data_dir))
-        yield
-
-
-@contextmanager
-def _weather_stands(settings: Settings, *, weather: bool) -> Generator[None]:
-    """Let nobody write weather while it is copied, so that its arrays belong together."""
-    from rootbound_service.weather.write_lock import write_lock
-
-    root = settings.data_dir / "weather"
-    with ExitStack() as held:
-        for store in sorted(root.glob("*.zarr")) if weather else ():
-            held.enter_context(write_lock(store.with_suffix(".lock")))
         yield

@@ -6,7 +6,7 @@ from contextlib import ExitStack
 from typing import TYPE_CHECKING
 
 from rootbound_service.cli.checking_shown import Group
-from rootbound_service.errors import ServiceError
+from rootbound_service.errors import RefusedInput, ServiceError
 
 if TYPE_CHECKING:
     from rootbound_service.cli.service import Service
@@ -88,6 +88,10 @@ def closed(error: Exception) -> Finding:
     """
     from rootbound_service.public.finding import Finding
 
+    if isinstance(error, RefusedInput):
+        first = error.problems[0]
+        why = "the service cannot be opened"
+        return Finding(first.where, well=False, said=first.what, why=why, mend=first.wanted)
     said = f"cannot be used ({type(error).__name__})"
     if isinstance(error, ServiceError):
         said = str(error).splitlines()[0]
@@ -113,14 +117,17 @@ def _service(service: Service) -> list[Finding]:
     from zoneinfo import available_timezones
 
     from rootbound_service.nights.checkup_running import check_running, read_running
+    from rootbound_service.nights.checkup_weather import look_at_weather
     from rootbound_service.nights.checkup_zones import check_zones, zones_used
     from rootbound_service.nights.history import growing_fields
+    from rootbound_service.weather.where import weather_place
 
     now = service.clock.now()
+    weather = look_at_weather(weather_place(service.parts.settings), f"{now:%Y%m%d-%H%M%S-%f}")
     growing = len(growing_fields(service.parts, now.date()))
     with service.engine.execution_options(ro=True).connect() as conn:
         zones = check_zones(zones_used(conn), available_timezones())
-        return [*check_running(read_running(conn, growing, now), now), zones]
+        return [*check_running(read_running(conn, growing, now), now), zones, weather]
 
 
 def _sources(service: Service) -> tuple[list[Finding], list[Finding]]:

@@ -9,6 +9,7 @@ import pytest
 from sqlalchemy import Engine
 from typer.testing import CliRunner, Result
 
+from loopback.object_store import ObjectStore
 from rootbound_service.cli.app import app
 from rootbound_service.cli.session import Session
 from rootbound_service.clock import SetClock
@@ -16,6 +17,8 @@ from rootbound_service.records import OutboxMessage
 from rootbound_service.store.engine import make_engine
 from rootbound_service.store.fields import find_field
 from rootbound_service.store.outbox import counts, enqueue
+from rootbound_service.weather.drawer import drawer_in
+from rootbound_service.weather.where import place_of
 from rootbound_service.weather.write_lock import write_lock
 from rootbound_service.worker.schedule import one_worker
 
@@ -192,3 +195,49 @@ def test_nothing_is_restored_beside_a_worker_that_runs(ask, tmp_path):
     assert refused.exit_code == 1
     assert f"another worker already runs on {elsewhere}; stop it first" in refused.output
     assert not (elsewhere / "rootbound.db").exists()
+
+
+def an_issue(place):
+    drawer = drawer_in(place, "forecasts/issues")
+    drawer.put("made-up-1-1/20260706T120000Z-nws-0123456789ab.json.gz", b"an issue")
+    return drawer
+
+
+def test_forecasts_in_an_object_store_are_kept_and_come_back_to_another(ask, tmp_path, monkeypatch):
+    with ObjectStore() as bucket:
+        for name, value in bucket.env.items():
+            monkeypatch.setenv(name, value)
+        monkeypatch.setenv("ROOTBOUND_WEATHER_STORE", f"{bucket.url}/lived")
+        an_issue(place_of(f"{bucket.url}/lived"))
+        kept = ask("backup", tmp_path / "kept.tar", "--weather")
+        verified = ask("restore", tmp_path / "kept.tar", "--verify")
+        before = set(bucket.objects)
+        monkeypatch.setenv("ROOTBOUND_WEATHER_STORE", f"{bucket.url}/other")
+        restored = ask("restore", tmp_path / "kept.tar", to=tmp_path / "elsewhere")
+        came = sorted(set(bucket.objects) - before)
+
+    assert "folders forecasts" in kept.output
+    assert "Not in it: the weather in s3://weather/lived" in kept.output.replace("\n", " ")
+    assert "head.json" in kept.output
+    assert verified.exit_code == restored.exit_code == 0
+    assert ": whole. It holds" in verified.output
+    assert came == ["other/forecasts/issues/made-up-1-1/20260706T120000Z-nws-0123456789ab.json.gz"]
+
+
+def test_a_weather_folder_elsewhere_is_kept_and_its_forecasts_come_back(ask, tmp_path, monkeypatch):
+    lived, other = tmp_path / "lived", tmp_path / "other"
+    monkeypatch.setenv("ROOTBOUND_WEATHER_STORE", lived.as_uri())
+    an_issue(lived)
+    (lived / "weather" / "nasa_power.zarr").mkdir(parents=True)
+    (lived / "weather" / "nasa_power.zarr" / "zarr.json").write_bytes(b"{}")
+    bare, whole = ask("backup", tmp_path / "bare"), ask("backup", tmp_path / "kept", "--weather")
+    monkeypatch.setenv("ROOTBOUND_WEATHER_STORE", other.as_uri())
+    restored = ask("restore", tmp_path / "kept", to=tmp_path / "elsewhere")
+
+    assert "folders forecasts" in bare.output
+    assert "--weather" in bare.output
+    assert "weather" in json.loads((tmp_path / "kept" / "manifest.json").read_text())["folders"]
+    assert "--weather" not in whole.output
+    assert restored.exit_code == 0
+    assert drawer_in(other, "forecasts/issues").folders() == ["made-up-1-1"]
+    assert (other / "weather" / "nasa_power.zarr" / "zarr.json").read_bytes() == b"{}"
