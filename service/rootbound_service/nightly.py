@@ -6,7 +6,8 @@
 3. Decide each field's rung, and whether anybody should hear of it, with a named reason.
 4. Record risk, notes with their evidence, and the messages, in one transaction.
 
-Steps 2 and 3 are pure functions of values. One bad field never stops the others.
+Steps 2 and 3 are pure functions of values. One bad field never stops the others. Above a
+number of fields the same steps go chunk by chunk over several processes or hosts.
 """
 
 from __future__ import annotations
@@ -14,19 +15,18 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from rootbound_service.nights.compute import compute, failed
-from rootbound_service.nights.decide import decide
 from rootbound_service.nights.gather import gather
-from rootbound_service.nights.operator import in_short
+from rootbound_service.nights.many.run import run_many
+from rootbound_service.nights.one import decide_one
 from rootbound_service.nights.parts import Decided, Gathered, NightReport
 from rootbound_service.nights.record import record
-from rootbound_service.nights.shown import undressed, with_shown
 from rootbound_service.nights.whole_code import read_whole_code
+from rootbound_service.store.field_rows import count_due
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from rootbound_service.records import FieldRecord
+    from rootbound_service.nights.many.run import Plant
     from rootbound_service.wiring import Parts
 
 
@@ -36,6 +36,7 @@ def run_night(
     progress: Callable[[int, int], None] | None = None,
     *,
     past: bool = True,
+    plant: Callable[[], Plant] | None = None,
 ) -> NightReport:
     """Run one night for every field; running it again changes nothing that was right.
 
@@ -46,15 +47,20 @@ def run_night(
     night
         The night; weather up to the day before is asked for.
     progress
-        Told how many fields are done, and of how many.
+        Told how many fields, or chunks of very many, are done, and of how many.
     past
         Whether to fetch the past years of new cells now, before computing.
+    plant
+        Where very many fields are computed, called once their weather has come; None: every
+        field here, one after the other.
 
     Returns
     -------
     NightReport
         Counts, and what went wrong in sentences.
     """
+    if plant is not None and _fields(parts, night) > parts.settings.sweep_from_fields:
+        return run_many(parts, night, plant, progress, past=past)
     gathered = gather(parts, night, past=past)
     decided = decide_all(gathered, parts.settings.weather_stale_days, progress)
     return record(parts, gathered, decided)
@@ -77,19 +83,16 @@ def decide_all(
     read_whole_code()
     decided: list[Decided] = []
     for done, field in enumerate(gathered.fields, 1):
-        decided.append(_decide_one(gathered, field, stale_days))
+        key, before = gathered.cell_of[field.id], gathered.memory.get(field.season_id)
+        cell, trouble = gathered.cells.get(key), gathered.troubles.get(key)
+        given = (gathered.night, stale_days, trouble, gathered.fewest_years)
+        decided.append(decide_one(field, cell, before, *given))
         if progress is not None:
             progress(done, len(gathered.fields))
     return decided
 
 
-def _decide_one(gathered: Gathered, field: FieldRecord, stale_days: int) -> Decided:
-    """Compute and decide one field; whatever goes wrong is told in its failure."""
-    key, before = gathered.cell_of[field.id], undressed(gathered.memory.get(field.season_id))
-    cell, trouble = gathered.cells.get(key), gathered.troubles.get(key)
-    try:
-        computed = compute(field, cell, gathered.night, stale_days, trouble, gathered.fewest_years)
-        return with_shown(decide(computed, before, gathered.night))
-    except Exception as error:  # noqa: BLE001  one field never stops the others
-        why = f"could not be computed: {in_short(error)}"
-        return decide(failed(field, why, cell), before, gathered.night)
+def _fields(parts: Parts, night: date) -> int:
+    """Count the fields due."""
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        return count_due(conn, night)

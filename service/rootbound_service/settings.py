@@ -71,6 +71,7 @@ class Settings(BaseSettings):
     )
     database_url: str = Field(default_factory=_default_database, repr=False)
     auto_migrate: bool = True
+    weather_store: str | None = None
 
     smtp_host: str = "localhost"
     smtp_port: Annotated[int, Field(ge=1, le=65535)] = 25
@@ -108,6 +109,14 @@ class Settings(BaseSettings):
     http_timeout_s: Annotated[int, Field(ge=1)] = 60
     history_years: Annotated[int, Field(ge=1, le=100)] = 30
     weather_stale_days: Annotated[int, Field(ge=1)] = 10
+
+    sweep_from_fields: Annotated[int, Field(ge=0)] = 20_000
+    sweep_workers: Annotated[int, Field(ge=0)] = 0
+    sweep_scheduler: str | None = None
+    sweep_authority_file: Path | None = None
+    sweep_certificate_file: Path | None = None
+    sweep_key_file: Path | None = None
+    sweep_folder: Path | None = None
 
     @classmethod
     def settings_customise_sources(

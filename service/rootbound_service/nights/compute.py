@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,7 @@ from rootbound_rules.season.belief import believe
 from rootbound_rules.season.demand import GAP
 from rootbound_rules.season.observed import with_observed
 from rootbound_rules.season.outlook import look_out, past_years
-from rootbound_rules.season.plan import make_plan
+from rootbound_rules.season.plan import first_day
 from rootbound_rules.tables import load_table
 from rootbound_service.errors import ServiceError
 from rootbound_service.nights.observed import observed_of
@@ -23,7 +23,9 @@ from rootbound_service.nights.parts import CellNight, Computed
 from rootbound_service.nights.seasons import season_of
 
 if TYPE_CHECKING:
+    from rootbound_rules.risk.assess import Figures
     from rootbound_rules.season.belief import Belief, Report
+    from rootbound_rules.season.coming import ComingDays
     from rootbound_rules.season.demand import Demand
     from rootbound_rules.season.values import FieldSeason
     from rootbound_service.nights.observed import Observed
@@ -68,6 +70,49 @@ def compute(
     Computed
         Never raises for one field's sake: a failure is told in it.
     """
+    ready = make_ready(field, cell, night, stale_days, trouble, fewest_years)
+    if isinstance(ready, Computed):
+        return ready
+    try:
+        return _compute(ready, night)
+    except (RulesError, ServiceError) as error:
+        return failed(field, str(error), cell)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ready:
+    """A field that an outlook can be made of, with what it takes."""
+
+    computed: Computed
+    """Unknown as yet, with its season, cell and what was observed."""
+    season: FieldSeason
+    demand: Demand
+    """Its own days: the cell's, or those with its gauge and its irrigation."""
+    known_through: date
+    coming: ComingDays | None
+    years: tuple[int, ...]
+
+
+def make_ready(
+    field: FieldRecord,
+    cell: CellNight | None,
+    night: date,
+    stale_days: int,
+    trouble: str | None,
+    fewest_years: int = 1,
+) -> Ready | Computed:
+    """Look whether a field can be computed, and lay out what it takes.
+
+    Parameters
+    ----------
+    field, cell, night, stale_days, trouble, fewest_years
+        As for :func:`compute`.
+
+    Returns
+    -------
+    Ready or Computed
+        The latter where nothing is to be computed: the season is over, or nothing can be said.
+    """
     seen = observed_of(field.observations, night)
     if cell is not None and seen.rain_mm:
         cell = replace(cell, gauged=frozenset(seen.rain_mm))
@@ -82,7 +127,7 @@ def compute(
     if (why := too_patched(cell)) is not None:
         return _patchy(Computed(field, "unknown", cell=cell), why)
     try:
-        return _compute(field, cell, seen, night, fewest_years)
+        return _ready(field, cell, seen, night, fewest_years)
     except (RulesError, ServiceError) as error:
         return failed(field, str(error), cell)
 
@@ -115,7 +160,7 @@ def season_gaps(season: FieldSeason, demand: Demand, known_through: date) -> int
     known_through
         Last known day.
     """
-    first = max(demand.index(make_plan(season).first), 0)
+    first = max(demand.index(first_day(season)), 0)
     days = demand.made[first : demand.index(known_through) + 1]
     return int(np.count_nonzero(days & GAP))
 
@@ -165,10 +210,10 @@ def _patchy(computed: Computed, why: str) -> Computed:
     return replace(computed, failure=f"{computed.field.name}: {why}", unknown_because=reason)
 
 
-def _compute(
+def _ready(
     field: FieldRecord, cell: CellNight, seen: Observed, night: date, fewest_years: int
-) -> Computed:
-    """Both twins, and what may be said of them."""
+) -> Ready | Computed:
+    """Season, days and past years of a field that has weather."""
     assert cell.known_through is not None  # noqa: S101  (looked at before)
     season = season_of(field, cell.elevation_m, night)
     demand = with_observed(cell.demand_of(season.crop), seen.rain_mm, seen.irrigation_mm)
@@ -181,18 +226,23 @@ def _compute(
         return replace(computed, failure=f"{field.name}: {why}", unknown_because=reason)
     if (gaps := season_gaps(season, demand, cell.known_through)) > MOST_SEASON_GAPS:
         return _patchy(computed, f"{gaps} days of this season's weather are missing")
-    belief = believed(season, demand, cell.known_through, seed_of(field), seen.reports, years)
-    outlook = look_out(
-        season,
-        demand,
-        cell.known_through,
-        seed_of(field),
-        years,
-        coming=cell.coming_of(season.crop),
-        points=belief.points if belief else None,
+    coming = cell.coming_of(season.crop)
+    return Ready(computed, season, demand, cell.known_through, coming, tuple(years))
+
+
+def _compute(ready: Ready, night: date) -> Computed:
+    """Both twins, and what may be said of them."""
+    seed, years = seed_of(ready.computed.field), list(ready.years)
+    known, reports = ready.known_through, ready.computed.observed
+    given = (ready.season, ready.demand, known, seed)
+    belief = believed(*given, reports.reports if reports else (), years)
+    points = belief.points if belief else None
+    outlook = look_out(*given, years, coming=ready.coming, points=points)
+    assessment = assess(outlook, night)
+    status = status_of(assessment, ready.season)
+    return replace(
+        ready.computed, outlook=outlook, belief=belief, assessment=assessment, status=status
     )
-    computed = replace(computed, outlook=outlook, belief=belief, assessment=assess(outlook, night))
-    return replace(computed, status=_status(computed))
 
 
 def believed(
@@ -217,11 +267,18 @@ def believed(
     return believe(season, demand, known_through, seed, reports, len(years), years)
 
 
-def _status(computed: Computed) -> Status:
-    """Status of a field that has an outlook; a harvest is looked at when deciding."""
-    assessment = computed.assessment
-    if assessment is None or assessment.mature:
+def status_of(figures: Figures, season: FieldSeason) -> Status:
+    """Status of a field that has an outlook; a harvest is looked at when deciding.
+
+    Parameters
+    ----------
+    figures
+        What the outlook said.
+    season
+        The field's, with the digs that count.
+    """
+    if figures.mature:
         return "finished"
-    if not assessment.emerged:
+    if not figures.emerged:
         return "waiting"
-    return "watched" if computed.season is not None and computed.season.digs else "unrated"
+    return "watched" if season.digs else "unrated"

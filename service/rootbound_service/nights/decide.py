@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from typing import TYPE_CHECKING
@@ -16,16 +16,17 @@ from rootbound_service.nights.observed import observed_of
 from rootbound_service.nights.parts import Computed, Decided
 from rootbound_service.nights.remembered import (
     MEMORY,
+    NOTHING,
     Remembered,
     kept_off_ladder,
     kept_on_ladder,
     remembered,
 )
-from rootbound_service.nights.rows import detail_of, row_of
+from rootbound_service.nights.rows import Kept, detail_of, row_of
 from rootbound_service.records import NoteRecord, RiskRecord
 
 if TYPE_CHECKING:
-    from rootbound_rules.risk.assess import Assessment
+    from rootbound_rules.risk.assess import Figures
 
 
 def decide(computed: Computed, before: RiskRecord | None, night: date) -> Decided:
@@ -47,11 +48,40 @@ def decide(computed: Computed, before: RiskRecord | None, night: date) -> Decide
         roots grew free or are held after all, or the field's weather became too old or too
         patchy to say anything. One note a night: a change of rung goes first and carries the news.
     """
+    found = weigh(computed, before, night)
+    note = _note(found, before) if found.told else None
+    return Decided(found.computed, found.risk, note, before.said_rung if before else None)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weighed:
+    """One field's row tonight, and whether anybody is to hear of it."""
+
+    computed: Computed
+    risk: RiskRecord
+    told: bool
+    decision: Decision | None = None
+    """None off the ladder."""
+    roots: RootNews | None = None
+
+
+def weigh(
+    computed: Computed, before: RiskRecord | None, night: date, *, slim: bool = False
+) -> Weighed:
+    """Find one field's row, without the evidence that a note is kept with.
+
+    Parameters
+    ----------
+    computed, before, night
+        As for :func:`decide`.
+    slim
+        Keep of an ample field only what tonight does not follow from.
+    """
     stands = standing_of(computed, night)
     if stands.status != computed.status:
         computed = replace(computed, status=stands.status, failure=None)
     if stands.on_ladder:
-        return _on_ladder(computed, before, night)
+        return _on_ladder(computed, before, night, slim=slim)
     return _off_ladder(computed, stands, before, night)
 
 
@@ -93,7 +123,7 @@ def both_twins(computed: Computed, last: Remembered, night: date) -> tuple[Decis
     tuple of Decision
         The one that is shown and told, and the free twin's, of which only the rung counts.
     """
-    a = _assessed(computed)
+    a = _figures(computed)
     shown = climb(a.held if computed.status == "watched" else a.free, last.held, night)
     free = climb(a.free, last.free, night)
     if computed.cell is not None and computed.cell.patched.rain_assumed:
@@ -101,42 +131,46 @@ def both_twins(computed: Computed, last: Remembered, night: date) -> tuple[Decis
     return shown, free
 
 
-def _on_ladder(computed: Computed, before: RiskRecord | None, night: date) -> Decided:
+def _on_ladder(
+    computed: Computed, before: RiskRecord | None, night: date, *, slim: bool
+) -> Weighed:
     """A field that has emerged and has weather."""
     last = remembered(before)
     decision, free = both_twins(computed, last, night)
     roots = root_news(computed, last, night, decision.rung, free.rung)
     alone = roots.news if roots.news is not None and not decision.note else None
-    row = row_of(computed, night, decision.rung, decision.raw_rung, alone or decision.reason)
-    detail = detail_of(computed, decision, free, roots.news)
-    row = replace(
-        row,
-        free_rung=free.rung,
-        nights_below=decision.nights_below,
-        said_rung=decision.said_rung,
-        nights_under_said=decision.nights_under_said,
-        changed_on=decision.changed_on,
-        said_free=roots.said_free,
-        detail=detail | {MEMORY: kept_on_ladder(free, took_back=roots.took_back)},
+    kept = kept_on_ladder(free, took_back=roots.took_back)
+    if slim and decision.rung == decision.raw_rung == free.rung == 0:
+        detail: dict[str, object] = {} if kept == NOTHING else {MEMORY: kept}
+    else:
+        detail = detail_of(computed, decision, free, roots.news) | {MEMORY: kept}
+    memory = Kept(
+        free.rung,
+        decision.nights_below,
+        decision.said_rung,
+        decision.nights_under_said,
+        decision.changed_on,
+        roots.said_free,
+        detail,
     )
-    told = decision.note or roots.news is not None
-    note = _note(computed, row, decision, before, roots) if told else None
-    return Decided(computed, row, note, before.said_rung if before else None)
+    reason = alone or decision.reason
+    row = row_of(computed, night, decision.rung, decision.raw_rung, reason, memory)
+    return Weighed(computed, row, decision.note or roots.news is not None, decision, roots)
 
 
 def _off_ladder(
     computed: Computed, stands: Standing, before: RiskRecord | None, night: date
-) -> Decided:
+) -> Weighed:
     """A field that is not up yet, is over, or of which nothing can be said tonight."""
     said = before.said_rung if before else None
     over = before is not None and before.status == "finished"
-    if before is not None and over and computed.assessment is None and _still_over(before, stands):
+    if before is not None and over and computed.figures is None and _still_over(before, stands):
         # over is over: neither old weather nor the end of the outlook takes it back
         ended = replace(computed, status="finished", failure=None)
-        return Decided(ended, replace(before, night=night), None, said)
+        return Weighed(ended, replace(before, night=night), told=False)
     last = remembered(before)
     row = row_of(computed, night, None, None, stands.reason or Reason.NOT_COMPUTED)
-    if stands.status == "finished" and before is not None and computed.assessment is None:
+    if stands.status == "finished" and before is not None and computed.figures is None:
         # nothing was computed any more: it ended where it last stood
         row = replace(row, stage=before.stage, gdd_f_total=before.gdd_f_total)
     row = replace(
@@ -146,8 +180,7 @@ def _off_ladder(
         said_free=last.said_free,
         detail={"standing": stands.words, MEMORY: kept_off_ladder(last)},
     )
-    note = _note(computed, row, None, before) if _lost_sight(row, before) else None
-    return Decided(computed, row, note, said)
+    return Weighed(computed, row, _lost_sight(row, before))
 
 
 def _still_over(before: RiskRecord, stands: Standing) -> bool:
@@ -161,21 +194,16 @@ def _lost_sight(row: RiskRecord, before: RiskRecord | None) -> bool:
     return seen and row.reason in {Reason.WEATHER_TOO_OLD, Reason.WEATHER_PATCHY}
 
 
-def _assessed(computed: Computed) -> Assessment:
+def _figures(computed: Computed) -> Figures:
     """What the outlook said; a field on the ladder has one."""
-    if computed.assessment is None:
+    if computed.figures is None:
         raise ValueError(f"{computed.field.name} is {computed.status} without an assessment")
-    return computed.assessment
+    return computed.figures
 
 
-def _note(
-    computed: Computed,
-    row: RiskRecord,
-    decision: Decision | None,
-    before: RiskRecord | None,
-    roots: RootNews | None = None,
-) -> NoteRecord:
+def _note(found: Weighed, before: RiskRecord | None) -> NoteRecord:
     """The note of one change, with everything needed to compute it again."""
+    row, decision, roots = found.risk, found.decision, found.roots
     said = before.said_rung if before else None
     # without the reason: a night run again may find another one for a rung already told
     words = f"{row.season_id}|{row.night}|{said}|{row.rung}"
@@ -189,6 +217,6 @@ def _note(
         from_rung=said,
         to_rung=row.rung,
         reason=row.reason,
-        evidence=evidence_of(computed, row, decision, before),
+        evidence=evidence_of(found.computed, row, decision, before),
         dedupe_key=sha256(words.encode()).hexdigest()[:32],
     )

@@ -16,7 +16,7 @@ from rootbound_rules.season.demand import (
     GIVEN_ET0,
     Demand,
 )
-from rootbound_rules.season.plan import central_draw
+from rootbound_rules.season.draw import central_draw
 from rootbound_rules.season.trace import run_trace
 from rootbound_service.nights.explain_step import CHOICE, FAO, Days, Figure, Step, row_figure
 

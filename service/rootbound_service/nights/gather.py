@@ -22,7 +22,7 @@ from rootbound_service.weather.places import each_once, places_of
 from rootbound_service.weather.series import series_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
     from sqlalchemy import ColumnElement
@@ -91,7 +91,8 @@ def gather(
         places = each_once(place_by_field[field.id] for field in growing)
     troubles = troubles_by_place(places, pulled)
     forecasts = bring_forecasts(parts, places) if pull else ()
-    ready = _ready(parts, places, growing, place_by_field, night, troubles)
+    crops = _crops(growing, place_by_field)
+    ready = ready_cells(parts, places, crops, night, troubles)
     keys = {one: place.key if place else NOWHERE for one, place in place_by_field.items()}
     told = (*grounds, *weather_told(pulled, ready.values(), night), *forecasts)
     return Gathered(
@@ -150,19 +151,39 @@ def _pull(
     return found
 
 
-def _ready(
-    parts: Parts,
-    places: Sequence[Place],
-    growing: Sequence[FieldRecord],
-    place_by_field: dict[int, Place | None],
-    night: date,
-    troubles: dict[str, str],
-) -> dict[str, CellNight]:
-    """The days of every place that has any, worked out for the crops that grow there."""
+def _crops(
+    growing: Sequence[FieldRecord], place_by_field: dict[int, Place | None]
+) -> dict[str, set[str]]:
+    """Crops that grow at each place, by its key."""
     crops: dict[str, set[str]] = {}
     for field in growing:
         if (place := place_by_field[field.id]) is not None:
             crops.setdefault(place.key, set()).add(field.crop)
+    return crops
+
+
+def ready_cells(
+    parts: Parts,
+    places: Sequence[Place],
+    crops: Mapping[str, set[str]],
+    night: date,
+    troubles: dict[str, str],
+) -> dict[str, CellNight]:
+    """Work out the days of every place that has any, for the crops that grow there.
+
+    Parameters
+    ----------
+    parts
+        The wired service.
+    places
+        Each once.
+    crops
+        By the place's key.
+    night
+        The night.
+    troubles
+        By the place's key; what is wrong with a stored place is added.
+    """
     start = date(night.year - parts.settings.history_years, 1, 1)
     rain = expected_rain(parts, places, night)
     ready: dict[str, CellNight] = {}

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from rootbound_service.nights.kept import cut_of, pack_past, past_fingerprint
 from rootbound_service.store.kept_weather import is_kept, keep
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable, Mapping
     from datetime import datetime
 
     from sqlalchemy import Connection
@@ -33,17 +34,41 @@ def keep_past(conn: Connection, decided: Iterable[Decided], now: datetime) -> in
     int
         How many pasts were new.
     """
-    looked: set[str] = set()
-    new = 0
+    return keep_pasts(conn, pasts_of(decided), now)
+
+
+def pasts_of(decided: Iterable[Decided]) -> dict[str, Callable[[], bytes]]:
+    """Give the past years behind notes by fingerprint, packed when they are asked for.
+
+    Parameters
+    ----------
+    decided
+        Fields of the night.
+    """
+    found: dict[str, Callable[[], bytes]] = {}
     for one in decided:
         cell, outlook = one.computed.cell, one.computed.outlook
         if one.note is None or cell is None or outlook is None:
             continue
         cut = cut_of(cell.weather, outlook.plan.first)
-        fingerprint = past_fingerprint(cell.weather, cut)
-        if fingerprint in looked:
-            continue
-        looked.add(fingerprint)
-        if not is_kept(conn, fingerprint):
-            new += keep(conn, fingerprint, pack_past(cell.weather, cut), now)
-    return new
+        found.setdefault(past_fingerprint(cell.weather, cut), partial(pack_past, cell.weather, cut))
+    return found
+
+
+def keep_pasts(conn: Connection, pasts: Mapping[str, Callable[[], bytes]], now: datetime) -> int:
+    """Keep past years that are not kept yet.
+
+    Parameters
+    ----------
+    conn, now
+        As for :func:`keep_past`.
+    pasts
+        From :func:`pasts_of`.
+
+    Returns
+    -------
+    int
+        How many were new.
+    """
+    new = [one for one in pasts if not is_kept(conn, one)]
+    return sum(keep(conn, one, pasts[one](), now) for one in new)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
@@ -37,6 +37,16 @@ class Letters:
 
 
 @dataclass(frozen=True, slots=True)
+class Heard:
+    """One field's note, and who may be told of it."""
+
+    people: tuple[Person, ...]
+    note: FieldNote
+    members: int
+    """Past summers in the field's outlook."""
+
+
+@dataclass(frozen=True, slots=True)
 class _Mail:
     """What there is to tell one person tonight."""
 
@@ -60,19 +70,42 @@ def write_letters(
     linked
         Whether there is a web address for links.
     """
-    failures: list[str] = []
-    mails = _mails(decided, failures)
-    members = max((_members(one) for one in decided if one.note is not None), default=0)
-    occasion = Occasion(now=now, members=members, linked=linked)
+    heard, failures = heard_of(decided)
     unanswered = {one.risk.season_id for one in decided if one.risk.status == "unknown"}
+    return word(heard, failures, unanswered, now, book, linked=linked)
+
+
+def word(
+    heard: Sequence[Heard],
+    failures: Sequence[str],
+    unanswered: Collection[int],
+    now: datetime,
+    book: Book,
+    *,
+    linked: bool = False,
+) -> Letters:
+    """Word what there is to hear.
+
+    Parameters
+    ----------
+    heard, failures
+        From :func:`heard_of`.
+    unanswered
+        Seasons of which nothing can be said tonight.
+    now, book, linked
+        As for :func:`write_letters`.
+    """
+    wrong, mails = list(failures), _mails(heard)
+    members = max((one.members for one in heard), default=0)
+    occasion = Occasion(now=now, members=members, linked=linked)
     messages: list[OutboxMessage] = []
     anew: list[int] = []
     for contact in (one for ways in book.contacts.values() for one in ways):
         mail = mails.get(contact.person_id)
-        heard = [one for one in mail.notes if _hears(book, contact, one)] if mail else []
+        own = [one for one in mail.notes if _hears(book, contact, one)] if mail else []
         earlier = book.earlier.get(contact.id)
-        then = what_now(earlier, {one.key for one in heard}, unanswered)
-        mine = [one for one in heard if one.key in then.keys]
+        then = what_now(earlier, {one.key for one in own}, unanswered)
+        mine = [one for one in own if one.key in then.keys]
         try:
             if mail and mine:
                 one = _message(mail.person, contact, mine, occasion, book, anew=then.anew)
@@ -81,8 +114,8 @@ def write_letters(
         except Exception as error:  # noqa: BLE001  one letter never stops the others
             names = ", ".join(note.facts.field_name for note in mine)
             what = f"the note to person {contact.person_id} about {names} could not be written"
-            failures.append(f"{what}: {in_short(error)}")
-    return Letters(tuple(messages), tuple(failures), tuple(anew))
+            wrong.append(f"{what}: {in_short(error)}")
+    return Letters(tuple(messages), tuple(wrong), tuple(anew))
 
 
 def put_off(letters: Letters, book: Book, gone: Collection[int]) -> tuple[OutboxMessage, ...]:
@@ -119,27 +152,42 @@ def later(message: OutboxMessage) -> OutboxMessage:
     return replace(message, available_at=due, not_after=ends)
 
 
-def _mails(decided: Sequence[Decided], failures: list[str]) -> dict[int, _Mail]:
-    """Tonight's notes by person."""
-    found: dict[int, _Mail] = {}
+def heard_of(decided: Iterable[Decided]) -> tuple[list[Heard], list[str]]:
+    """Give tonight's notes with what a letter shows of each field.
+
+    Parameters
+    ----------
+    decided
+        Fields of the night.
+
+    Returns
+    -------
+    tuple
+        The notes, and a sentence for the operator for each that could not be put in words.
+    """
+    found: list[Heard] = []
+    failures: list[str] = []
     for one in decided:
         if one.note is None:
             continue
-        field = one.computed.field
+        field, assessment = one.computed.field, one.computed.assessment
         try:
             facts = facts_of(one, one.said_before)
         except Exception as error:  # noqa: BLE001  one field never stops the others
             failures.append(f"{field.name}: its note could not be written: {in_short(error)}")
             continue
         note = FieldNote(facts, one.note.dedupe_key, field.season_id, field.irrigated)
-        for person in field.people:
-            found.setdefault(person.id, _Mail(person, [])).notes.append(note)
+        found.append(Heard(field.people, note, assessment.members if assessment else 0))
+    return found, failures
+
+
+def _mails(heard: Iterable[Heard]) -> dict[int, _Mail]:
+    """Tonight's notes by person."""
+    found: dict[int, _Mail] = {}
+    for one in heard:
+        for person in one.people:
+            found.setdefault(person.id, _Mail(person, [])).notes.append(one.note)
     return found
-
-
-def _members(one: Decided) -> int:
-    """Past summers in a field's outlook."""
-    return one.computed.assessment.members if one.computed.assessment is not None else 0
 
 
 def message_to(

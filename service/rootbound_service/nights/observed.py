@@ -42,6 +42,8 @@ def observed_of(observations: Sequence[ObservationRecord], through: date) -> Obs
         irrigation the passes one person told of add up; where several people told of one
         day they most likely saw the same pass, and the largest sum counts. Our choice.
     """
+    if not observations:
+        return Observed()
     told = [one for one in observations if one.day <= through]
     harvests = [one.day for one in told if one.kind == "harvest"]
     reports = (Report(one.day, bool(one.value)) for one in told if one.kind == "rolled")

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from rootbound_rules.crop.table import heat_limits
 
 if TYPE_CHECKING:
-    from rootbound_rules.risk.assess import Assessment
+    from rootbound_rules.risk.assess import Assessment, Figures
     from rootbound_rules.season.belief import Belief
     from rootbound_rules.season.coming import ComingDays
     from rootbound_rules.season.demand import Demand
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from rootbound_service.weather.series import Gaps, PlaceDays
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)  # without slots: what many fields ask is worked out once
 class CellNight:
     """One weather cell as it is known on a night."""
 
@@ -49,12 +50,12 @@ class CellNight:
         """Every known day, past years included."""
         return self.days.weather
 
-    @property
+    @cached_property
     def known_through(self) -> date | None:
         """Last day with both temperatures and rain."""
         return self.days.weather.known_through()
 
-    @property
+    @cached_property
     def patched(self) -> Gaps:
         """How much of the last two weeks is missing or filled in, the gauge's days left out."""
         return self.days.gaps_beside(self.gauged)
@@ -111,6 +112,13 @@ class Computed:
     """What people saw and did on the field by the night."""
     belief: Belief | None = None
     """What reports of leaves made of the members; None where nobody reported."""
+    quick: Figures | None = None
+    """Of a night over very many fields, which keeps no outlook."""
+
+    @property
+    def figures(self) -> Figures | None:
+        """What the ladder reads and the row tells; None without an outlook."""
+        return self.assessment or self.quick
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 MEMORY = "memory"
 """Name in ``detail``."""
+NOTHING = {"free_nights_below": 0, "free_changed_on": None, "took_back": False}
+"""Kept of a field that has never moved: what is read where nothing is kept."""
 
 
 @dataclass(frozen=True, slots=True)

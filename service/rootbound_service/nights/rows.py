@@ -2,25 +2,47 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 from datetime import date
 from typing import TYPE_CHECKING
 
 from rootbound_rules.risk.cause import cause_of
-from rootbound_rules.risk.ladder import raw_rung, threshold
+from rootbound_rules.risk.ladder import Reading, raw_rung, threshold
 from rootbound_rules.tables import load_table
 from rootbound_service.records import RiskRecord
 
 if TYPE_CHECKING:
-    from rootbound_rules.risk.assess import Assessment
-    from rootbound_rules.risk.ladder import Decision, Reading, Reason
+    from rootbound_rules.risk.assess import Figures
+    from rootbound_rules.risk.ladder import Decision, Reason
     from rootbound_service.nights.parts import Computed
 
 
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What a row has beside its figures; see :class:`rootbound_service.records.RiskRecord`."""
+
+    free_rung: int | None = None
+    nights_below: int = 0
+    said_rung: int | None = None
+    nights_under_said: int = 0
+    changed_on: date | None = None
+    said_free: bool = False
+    detail: Mapping[str, object] = field(default_factory=dict[str, object])
+
+
+_READ = tuple(one.name for one in fields(Reading))
+
+
 def row_of(
-    computed: Computed, night: date, rung: int | None, raw: int | None, reason: str
+    computed: Computed,
+    night: date,
+    rung: int | None,
+    raw: int | None,
+    reason: str,
+    memory: Kept = Kept(),
 ) -> RiskRecord:
-    """Give the figures of a night, whatever the status; the ladder's memory is still empty.
+    """Give the figures of a night, whatever the status.
 
     Parameters
     ----------
@@ -32,8 +54,10 @@ def row_of(
         After the ladder and by the thresholds alone; None where the field has none. [0-4]
     reason
         Named reason.
+    memory
+        What the ladder is to remember.
     """
-    a, outlook = computed.assessment, computed.outlook
+    a = computed.figures
     watched = computed.status == "watched"
     told = a if a and (rung or not _too_young(a)) else None
     return RiskRecord(
@@ -42,10 +66,10 @@ def row_of(
         status=computed.status,
         rung=rung,
         raw_rung=raw,
-        free_rung=None,
-        nights_below=0,
-        said_rung=None,
-        nights_under_said=0,
+        free_rung=memory.free_rung,
+        nights_below=memory.nights_below,
+        said_rung=memory.said_rung,
+        nights_under_said=memory.nights_under_said,
         reason=str(reason),
         stage=a.stage if a else "",
         gdd_f_total=a.gdd_f_total if a else 0.0,
@@ -59,8 +83,11 @@ def row_of(
         chance_14=(a.held if watched else a.free).chance_14 if a else None,
         stress_past_7=a.stress_past_7 if a else None,
         stress_season=a.stress_season if a else None,
-        reach=a.reach if a and outlook else None,
+        reach=a.reach if a else None,
         weather_through=computed.cell.known_through if computed.cell else None,
+        changed_on=memory.changed_on,
+        said_free=memory.said_free,
+        detail=memory.detail,
     )
 
 
@@ -84,7 +111,7 @@ def detail_of(
         What JSON holds: both readings with the share that each needed, what the thresholds
         alone said and why, what the ladder made of it, the cause, the news.
     """
-    a = computed.assessment
+    a = computed.figures
     if a is None:
         return {}
     return {
@@ -102,10 +129,10 @@ def detail_of(
 def _read(reading: Reading) -> dict[str, object]:
     """A reading with the share it needed and what the thresholds alone make of it."""
     raw, why = raw_rung(reading)
-    found: dict[str, object] = asdict(reading)
+    found: dict[str, object] = {name: getattr(reading, name) for name in _READ}
     return found | {"needed": threshold(reading), "raw_rung": raw, "raw_reason": str(why)}
 
 
-def _too_young(assessment: Assessment) -> bool:
+def _too_young(figures: Figures) -> bool:
     """Tell whether stress does not count yet: a seedling's own small store says nothing."""
-    return assessment.held.collars < load_table("ladder").number("stress_from_collar")
+    return figures.held.collars < load_table("ladder").number("stress_from_collar")

@@ -61,13 +61,16 @@ def new_figure(width_in: float, height_in: float) -> Figure:
 
 def png_bytes(figure: Figure) -> bytes:
     """Return the figure as PNG: opaque, a third of the size by a palette, always the same bytes."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
     from PIL import Image
 
-    drawn, out = io.BytesIO(), io.BytesIO()
-    figure.savefig(drawn, format="png", dpi=DPI, facecolor=palette.PAPER)
-    with Image.open(drawn) as picture:
-        flat = picture.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
-        flat.save(out, "PNG", optimize=True)
+    figure.set_facecolor(palette.PAPER)
+    canvas: Any = FigureCanvasAgg(figure)
+    out = io.BytesIO()
+    canvas.draw()
+    picture = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
+    flat = picture.quantize(COLOURS, dither=Image.Dither.NONE)
+    flat.save(out, "PNG", optimize=True)
     return out.getvalue()
 
 

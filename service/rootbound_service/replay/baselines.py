@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from rootbound_rules.risk.exposure import exposure
 from rootbound_rules.season.demand import cell_demand
-from rootbound_rules.season.plan import central_draw
+from rootbound_rules.season.draw import central_draw
 from rootbound_rules.season.trace import run_trace
 from rootbound_rules.season.trace_day import TraceDay
 from rootbound_rules.season.values import (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator, Sequence
+from collections.abc import Generator, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import islice
@@ -55,7 +55,7 @@ class Cluster:
             raise RefusedInput((Problem(address, "is a scheduler with TLS", wanted),))
         self.address, self.workers, self.tls = address, workers, tls
 
-    def run(self, work: Work, numbers: Sequence[int]) -> Iterator[int]:
+    def run(self, work: Work, numbers: Iterable[int]) -> Iterator[int]:
         """Run the work; see :class:`rootbound_service.sweep.executors.Executor`."""
         with self._client() as client:
             from distributed import as_completed

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from itertools import chain
 from multiprocessing import get_context
 from typing import Protocol
 
@@ -20,7 +21,7 @@ MOST_LOSSES = 5
 class Executor(Protocol):
     """Runs a piece of work on every number, in any order."""
 
-    def run(self, work: Work, numbers: Sequence[int]) -> Iterator[int]:
+    def run(self, work: Work, numbers: Iterable[int]) -> Iterator[int]:
         """Run the work; gives each number when it is done.
 
         Parameters
@@ -28,7 +29,7 @@ class Executor(Protocol):
         work
             Can be pickled; running it twice on a number does no harm.
         numbers
-            What to run it on.
+            What to run it on; asked for one by one, shortly before each is begun.
         """
         ...
 
@@ -36,7 +37,7 @@ class Executor(Protocol):
 class InProcess:
     """One chunk after the other, here."""
 
-    def run(self, work: Work, numbers: Sequence[int]) -> Iterator[int]:
+    def run(self, work: Work, numbers: Iterable[int]) -> Iterator[int]:
         """Run the work; see :class:`Executor`."""
         for number in numbers:
             work(number)
@@ -55,7 +56,7 @@ class Processes:
     def __init__(self, workers: int) -> None:
         self.workers = workers
 
-    def run(self, work: Work, numbers: Sequence[int]) -> Iterator[int]:
+    def run(self, work: Work, numbers: Iterable[int]) -> Iterator[int]:
         """Run the work; see :class:`Executor`.
 
         Raises
@@ -63,42 +64,53 @@ class Processes:
         ServiceError
             If workers die again and again.
         """
-        left, losses = list(numbers), 0
-        while left:
-            done: set[int] = set()
+        waiting, losses = iter(numbers), 0
+        again: list[int] = []
+        while True:
+            coming = dict[Future[None], int]()
             try:
-                for number in self._once(work, left):
-                    done.add(number)
-                    yield number
+                yield from self._once(work, chain(again, waiting), coming)
             except BrokenProcessPool as broken:
                 losses += 1
+                again = sorted(coming.values())
                 if losses > MOST_LOSSES:
                     raise ServiceError(
-                        f"workers died {losses} times, last with {len(left) - len(done)} chunks "
-                        "left: look for memory that ran out"
+                        f"workers died {losses} times, last with {len(again)} chunks "
+                        "begun: look for memory that ran out"
                     ) from broken
-            left = [number for number in left if number not in done]
+            else:
+                return
 
-    def _once(self, work: Work, numbers: Sequence[int]) -> Iterator[int]:
-        """One pool, until it is done or breaks."""
-        waiting, coming = iter(numbers), dict[Future[None], int]()
+    def _once(
+        self, work: Work, numbers: Iterator[int], coming: dict[Future[None], int]
+    ) -> Iterator[int]:
+        """One pool, until it is done or breaks; ``coming`` then holds what was begun."""
         pool = ProcessPoolExecutor(self.workers, get_context("spawn"))
         try:
-            for number in waiting:
-                coming[pool.submit(work, number)] = number
-                if len(coming) < AHEAD * self.workers:
-                    continue
-                yield from _finished(coming)
+            for number in numbers:
+                _begin(pool, work, number, coming)
+                if len(coming) >= AHEAD * self.workers:
+                    yield from _finished(coming)
             while coming:
                 yield from _finished(coming)
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
 
 
+def _begin(
+    pool: ProcessPoolExecutor, work: Work, number: int, coming: dict[Future[None], int]
+) -> None:
+    """Hand a chunk out; one that a broken pool refuses is among those to begin again."""
+    try:
+        coming[pool.submit(work, number)] = number
+    except BrokenProcessPool:
+        coming[Future()] = number
+        raise
+
+
 def _finished(coming: dict[Future[None], int]) -> Iterator[int]:
     """Wait for some chunk, and give those that are done."""
     ready, _ = wait(coming, return_when=FIRST_COMPLETED)
     for future in ready:
-        number = coming.pop(future)
         future.result()
-        yield number
+        yield coming.pop(future)

@@ -57,6 +57,7 @@ def sweep(
     clock: Callable[[], float],
     progress: Callable[[Progress], None] | None = None,
     cancelled: Callable[[], bool] = lambda: False,
+    needed: Callable[[int, bool], bool] = lambda _, there: not there,
 ) -> None:
     """Compute every chunk that is not there yet.
 
@@ -74,6 +75,9 @@ def sweep(
         Told after each chunk.
     cancelled
         Asked after each chunk.
+    needed
+        Asked of each chunk shortly before its turn, with whether its part is there: whether
+        to compute it. Whoever lays a chunk's input out does it here.
 
     Raises
     ------
@@ -82,16 +86,25 @@ def sweep(
     """
     parts = Parts(folder, job.fingerprint)
     parts.begin()
-    missing, begun = parts.missing(job.count), clock()
-    before = done = job.count - len(missing)
-    running = executor.run(_Work(job, folder), missing)
+    missing, begun = set(parts.missing(job.count)), clock()
+    kept: list[int] = []
+
+    def wanted() -> Iterator[int]:
+        for number in range(job.count):
+            if needed(number, number not in missing):
+                yield number
+            else:
+                kept.append(number)
+
+    done, running = 0, executor.run(_Work(job, folder), wanted())
     try:
         for _ in running:
             done += 1
+            now = done + len(kept)
             if progress is not None:
-                progress(Progress(done, job.count, before, clock() - begun))
-            if done < job.count and cancelled():
-                raise Cancelled(f"stopped with {done} of {job.count} chunks done")
+                progress(Progress(now, job.count, len(kept), clock() - begun))
+            if now < job.count and cancelled():
+                raise Cancelled(f"stopped with {now} of {job.count} chunks done")
     finally:
         close = getattr(running, "close", None)
         if close is not None:

@@ -7,10 +7,13 @@ from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from random import SystemRandom
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 from uuid import uuid4
+
+from sqlalchemy import create_engine
 
 from rootbound_service.channels.sending import StoreOutbox
 from rootbound_service.errors import ServiceError
@@ -21,7 +24,13 @@ from rootbound_service.secret import links_of
 from rootbound_service.soil.build import SOIL, build_soils
 from rootbound_service.store.engine import make_engine
 from rootbound_service.store.migrate import migrate
-from rootbound_service.weather.build import DAYS, FORECAST, build_feeds, build_forecasts
+from rootbound_service.weather.build import (
+    DAYS,
+    FORECAST,
+    build_feeds,
+    build_forecasts,
+    build_shelf,
+)
 from rootbound_service.weather.forecast.shelf import ForecastShelf
 from rootbound_service.weather.normals_shelf import NormalsShelf
 
@@ -91,8 +100,10 @@ class Service:
     ) -> NightReport:
         """Gather, compute, decide and record one night; ``past``: fetch past years as well."""
         from rootbound_service.nightly import run_night
+        from rootbound_service.wiring.plant import plant_of
 
-        return run_night(self.parts, night, progress, past=past)
+        plant = partial(plant_of, self.parts)
+        return run_night(self.parts, night, progress, past=past, plant=plant)
 
     def send(self) -> SendReport:
         """Send what is due in the outbox."""
@@ -214,6 +225,21 @@ def open_service(
         engine.dispose()
 
 
+def parts_at(settings: Settings, clock: Clock) -> Parts:
+    """Wire the parts of a worker that reads stored weather, and asks nobody.
+
+    Parameters
+    ----------
+    settings
+        Where the weather is.
+    clock
+        The coordinator's time.
+    """
+    order = read_order(settings.sources_file, KNOWN)
+    engine = create_engine("sqlite://")  # never asked: only the coordinator touches the database
+    return _parts(settings, clock, engine, caller_of(settings, order, None), order)
+
+
 def _parts(settings: Settings, clock: Clock, engine: Engine, caller: Caller, order: Order) -> Parts:
     """The parts of a night, made from the settings."""
     return Parts(
@@ -224,10 +250,10 @@ def _parts(settings: Settings, clock: Clock, engine: Engine, caller: Caller, ord
         order=order,
         feeds=build_feeds(settings, order, caller),
         forecast_sources=build_forecasts(settings, order, caller),
-        forecasts=ForecastShelf(settings.data_dir / "forecasts"),
+        forecasts=build_shelf(settings),
         soils=build_soils(settings, order, caller),
         normals=NormalsShelf(settings.history_years),
     )
 
 
-__all__ = ["Parts", "Service", "ServiceError", "open_service"]
+__all__ = ["Parts", "Service", "ServiceError", "open_service", "parts_at"]

@@ -13,7 +13,7 @@ from scipy.stats import norm
 
 from rootbound_rules.risk.exposure import exposure
 from rootbound_rules.season.demand import cell_demand
-from rootbound_rules.season.plan import central_draw
+from rootbound_rules.season.draw import central_draw
 from rootbound_rules.season.trace import run_trace
 from rootbound_rules.season.values import DailyWeather, Dig, FieldSeason
 from rootbound_rules.water.soil import soil_from_texture

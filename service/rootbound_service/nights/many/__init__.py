@@ -1,0 +1,1 @@
+"""The night of very many fields: the same rows and notes, worked out chunk by chunk."""

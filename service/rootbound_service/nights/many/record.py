@@ -1,0 +1,165 @@
+"""Record a night of very many fields: every part's rows and notes in one transaction."""
+
+from __future__ import annotations
+
+from itertools import islice
+from typing import TYPE_CHECKING
+
+from rootbound_service.nights.keeping import keep_pasts
+from rootbound_service.nights.letters import put_off
+from rootbound_service.nights.many.columns import from_columns, from_text
+from rootbound_service.nights.many.letters import word_many
+from rootbound_service.nights.many.troubles import MOST, Tally
+from rootbound_service.nights.many.whole import PASTS, from_bytes
+from rootbound_service.nights.operator import night_lead, night_subject, operator_message
+from rootbound_service.nights.parts import NightReport
+from rootbound_service.store.outbox import enqueue
+from rootbound_service.store.risk import save_notes, save_risk
+from rootbound_service.store.runs import CAME, finish_run, start_run
+from rootbound_service.store.season_pictures import put_pictures
+from rootbound_service.store.taken_back import take_back
+from rootbound_service.sweep.run import parts_of
+from rootbound_service.telling.book import load_book
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from datetime import date, datetime
+    from pathlib import Path
+
+    from sqlalchemy import Connection
+
+    from rootbound_service.nights.letters import Heard, Letters
+    from rootbound_service.nights.many.job import NightJob
+    from rootbound_service.nights.many.run import Asked
+    from rootbound_service.nights.many.slices import Due
+    from rootbound_service.records import OutboxMessage
+    from rootbound_service.sweep.executors import Executor
+    from rootbound_service.telling.book import Book
+    from rootbound_service.wiring import Parts
+
+
+class _Told:
+    """What there is to tell of a night, without its rows."""
+
+    def __init__(self) -> None:
+        self.tally = Tally()
+        self.troubles: dict[str, str] = {}
+        self.heard: list[Heard] = []
+        self.failures: list[str] = []
+        self.notes = 0
+        self.unanswered: set[int] = set()
+
+
+def record_many(
+    parts: Parts, job: NightJob, due: Due, asked: Asked, executor: Executor
+) -> NightReport:
+    """Store a night as a whole or not at all.
+
+    Parameters
+    ----------
+    parts
+        The wired service.
+    job
+        Swept.
+    due
+        The fields.
+    asked
+        What asking for weather came to.
+    executor
+        Who words and draws the letters.
+
+    Returns
+    -------
+    NightReport
+        Counts, and what went wrong in sentences.
+    """
+    now, night, settings = parts.clock.now(), job.rules.night, parts.settings
+    told = _read(job, due, asked)
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        book = load_book(conn, night, now)
+    linked = settings.base_url is not None
+    given = (told.heard, told.unanswered, now, book)
+    letters = word_many(executor, job.folder, *given, linked=linked)
+    wrong = (sentence for piece in letters() for sentence in piece.failures)
+    failures = (*told.tally.sentences(told.troubles), *told.failures, *islice(wrong, MOST))
+    own = _to_operator(night, told, failures, asked, parts, now) if failures else []
+    came = [] if told.troubles or asked.missed else [CAME]
+    weather = "; ".join((*came, *sorted(told.troubles.values())[:20], *asked.told))
+    silent = told.tally.silent
+    fine = told.tally.fields - silent
+    with parts.engine.begin() as conn:
+        start_run(conn, night, now)
+        _store(conn, job, now)
+        new = _send(conn, letters, book, own)
+        finish_run(conn, night, now, fine, silent, weather)
+    _let_go(job.folder / PASTS)
+    return NightReport(night, fine, silent, told.notes, new, failures, asked.told)
+
+
+def _read(job: NightJob, due: Due, asked: Asked) -> _Told:
+    """Go through the parts once for everything but the rows."""
+    told = _Told()
+    told.troubles = dict(asked.troubles)
+    for number, part in enumerate(parts_of(job, job.folder)):
+        whole = from_bytes(part)
+        silences = from_text(part["silent"])
+        keys = {one: place.key if place else "" for one, place in due.in_chunk(number)}
+        told.tally.add(silences, keys)
+        told.tally.fields += len(part["row_season_id"]) + len(whole.rows)
+        told.troubles |= from_text(part["troubles"])
+        told.heard += whole.heard
+        told.failures += whole.failures
+        told.notes += len(whole.notes)
+        unknown = part["row_status"] == "unknown"
+        told.unanswered.update(part["row_season_id"][unknown].tolist())
+        told.unanswered |= {row.season_id for row in whole.rows if row.status == "unknown"}
+    return told
+
+
+def _store(conn: Connection, job: NightJob, now: datetime) -> None:
+    """Rows, pictures, notes and the past years behind them, part by part."""
+    for part in parts_of(job, job.folder):
+        whole = from_bytes(part)
+        save_risk(conn, [*from_columns(part), *whole.rows])
+        put_pictures(conn, job.rules.night, whole.pictures)
+        save_notes(conn, whole.notes)
+        left = {one: job.folder / PASTS / one for one in whole.pasts}
+        waiting = {one: path.read_bytes for one, path in left.items() if path.stat().st_size}
+        keep_pasts(conn, waiting, now)
+
+
+def _send(
+    conn: Connection,
+    letters: Callable[[], Iterator[Letters]],
+    book: Book,
+    own: list[OutboxMessage],
+) -> int:
+    """Put the messages in the outbox, a piece at a time."""
+    new = enqueue(conn, own)
+    for piece in letters():
+        gone = take_back(conn, piece.anew)
+        new += enqueue(conn, put_off(piece, book, gone))
+    return new
+
+
+def _to_operator(
+    night: date,
+    told: _Told,
+    failures: tuple[str, ...],
+    asked: Asked,
+    parts: Parts,
+    now: datetime,
+) -> list[OutboxMessage]:
+    """Word of what went wrong, if there is anybody to tell."""
+    address = parts.settings.operator_email
+    if not address:
+        return []
+    silent = told.tally.silent
+    subject = night_subject(night, silent)
+    return [operator_message(subject, night_lead(silent), (*failures, *asked.told), address, now)]
+
+
+def _let_go(folder: Path) -> None:
+    """Empty the past years that are stored by now; their names stay, so that none is made again."""
+    for path in folder.iterdir():
+        path.write_bytes(b"")

@@ -1,0 +1,130 @@
+"""The night of very many fields, told in order: gather, sweep, record.
+
+The coordinator alone touches the database. It lays each chunk's input out shortly before a
+worker takes it, so that reading goes on beside computing; a sweep that broke off goes on with
+the parts whose input is still the same.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rootbound_rules.tables import load_table
+from rootbound_service.nights.expected import bring_forecasts
+from rootbound_service.nights.gather import FEWEST_YEARS
+from rootbound_service.nights.many.job import NightJob, Sky, make_folders
+from rootbound_service.nights.many.record import record_many
+from rootbound_service.nights.many.slices import due_fields, lay_out
+from rootbound_service.nights.many.weighed import Rules
+from rootbound_service.nights.told import troubles_by_place, weather_told
+from rootbound_service.sweep.parts import Parts as SweepParts
+from rootbound_service.sweep.run import sweep
+from rootbound_service.weather.bring import bring_history, bring_night
+
+if TYPE_CHECKING:
+    from rootbound_service.nights.many.slices import Due
+    from rootbound_service.nights.parts import NightReport
+    from rootbound_service.sweep.executors import Executor
+    from rootbound_service.sweep.run import Progress
+    from rootbound_service.weather.places import Place
+    from rootbound_service.weather.pull import Pulled
+    from rootbound_service.wiring import Parts
+
+
+@dataclass(frozen=True, slots=True)
+class Plant:
+    """Where and by whom a night's chunks are computed."""
+
+    executor: Executor
+    folder: Path
+    open_sky: Callable[[], Sky]
+    stamp: str
+    """Names the state of the stored weather: another one makes every part anew."""
+
+
+@dataclass(slots=True)
+class Asked:
+    """What asking the services came to."""
+
+    troubles: dict[str, str] = field(default_factory=dict[str, str])
+    told: tuple[str, ...] = ()
+    missed: bool = False
+
+
+def run_many(
+    parts: Parts,
+    night: date,
+    plant: Callable[[], Plant],
+    progress: Callable[[int, int], None] | None = None,
+    *,
+    past: bool = True,
+    pull: bool = True,
+) -> NightReport:
+    """Run one night for very many fields; running it again changes nothing that was right.
+
+    Parameters
+    ----------
+    parts
+        The wired service.
+    night
+        The night.
+    plant
+        Called once the weather has come.
+    progress
+        Told how many chunks are done, and of how many.
+    past
+        Whether to fetch the past years of new cells now.
+    pull
+        Whether to ask the sources, or to use what is stored.
+    """
+    due = due_fields(parts, night)
+    asked = _ask(parts, due, night, past=past) if pull else Asked()
+    own = plant()
+    make_folders(own.folder)
+    fewest = min(FEWEST_YEARS, max(parts.settings.history_years - 1, 1))
+    rules = Rules(night, parts.settings.weather_stale_days, fewest)
+    name = f"{night} {rules.stale_days} {fewest} {own.stamp} {sorted(asked.troubles)}"
+    job = NightJob(own.folder, due.chunks, name, rules, own.open_sky)
+    kept = SweepParts(own.folder, job.fingerprint)
+
+    def needed(number: int, there: bool) -> bool:  # noqa: FBT001  as the sweep asks
+        given = lay_out(parts, due, night, number, asked.troubles, own.folder, pull=pull)
+        return not (there and kept.read(number)["input"].tobytes() == given)
+
+    def tell(now: Progress) -> None:
+        if progress is not None:
+            progress(now.done, now.of)
+
+    sweep(job, own.folder, own.executor, time.monotonic, tell, needed=needed)
+    report = record_many(parts, job, due, asked, own.executor)
+    kept.clear()
+    return report
+
+
+def _ask(parts: Parts, due: Due, night: date, *, past: bool) -> Asked:
+    """Ask the services for every cell in which something grows."""
+    places = due.growing
+    if not places:
+        return Asked()
+    parts.caller.begin_run()
+    pulled = _pull(parts, places, due.first_planted, night, past=past)
+    told = (*weather_told(pulled, (), night), *bring_forecasts(parts, places))
+    missed = any(one.failed for one in pulled)
+    return Asked(troubles_by_place(places, pulled), told, missed)
+
+
+def _pull(
+    parts: Parts, places: list[Place], planted: date, night: date, *, past: bool
+) -> list[Pulled]:
+    """Tonight's days, and past years where they are wanted now."""
+    begin = planted - timedelta(days=int(load_table("season").number("spinup_days")) + 1)
+    found = bring_night(parts.feeds, places, night, begin, parts.normals)
+    if past:
+        years = parts.settings.history_years
+        found += bring_history(parts.feeds, places, night, years, parts.normals)
+    return found

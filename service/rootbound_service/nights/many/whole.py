@@ -1,0 +1,106 @@
+"""Fields with something to tell, each computed by itself: what is kept of them for the record."""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from uuid import uuid4
+
+import numpy as np
+
+from rootbound_service.nights.keeping import pasts_of
+from rootbound_service.nights.letters import Heard, heard_of
+from rootbound_service.nights.many.weighed import Silence, silence_of
+from rootbound_service.nights.one import decide_one
+from rootbound_service.records import NoteRecord, RiskRecord
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from rootbound_service.nights.many.weighed import Chunk, Rules
+    from rootbound_service.nights.parts import Decided
+    from rootbound_service.records import FieldRecord
+
+PASTS = "pasts"
+"""Folder of the past years that notes rest on; an empty file stands for one that is stored."""
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """Fields that were computed singly, light enough to be sent and kept for an hour."""
+
+    rows: list[RiskRecord]
+    notes: list[NoteRecord]
+    heard: list[Heard]
+    failures: list[str]
+    """Notes that could not be put in words."""
+    pictures: dict[int, bytes]
+    """The season's days by season, packed for the pages."""
+    silent: list[Silence]
+    pasts: list[str]
+    """Fingerprints of the past years behind the notes."""
+
+
+def whole_of(fields: list[FieldRecord], chunk: Chunk, rules: Rules, folder: Path) -> Whole:
+    """Compute fields singly.
+
+    Parameters
+    ----------
+    fields
+        Of the chunk.
+    chunk, rules
+        As :func:`rootbound_service.nights.many.weighed.weigh_chunk` had them.
+    folder
+        Where past years are left for the record.
+    """
+    found = Whole([], [], [], [], {}, [], [])
+    for one in fields:
+        key = chunk.cell_of[one.id]
+        decided = decide_one(
+            one,
+            chunk.cells.get(key),
+            chunk.memory.get(one.season_id),
+            rules.night,
+            rules.stale_days,
+            chunk.troubles.get(key),
+            rules.fewest_years,
+        )
+        _add(decided, found, folder)
+    return found
+
+
+def _add(decided: Decided, found: Whole, folder: Path) -> None:
+    """Keep what the record takes of one field, and let its outlook go."""
+    found.rows.append(decided.risk)
+    silence = silence_of(decided.computed)
+    if silence is not None:
+        found.silent.append(silence)
+    if decided.picture:
+        found.pictures[decided.risk.season_id] = decided.picture
+    if decided.note is None:
+        return
+    found.notes.append(decided.note)
+    heard, failures = heard_of([decided])
+    found.heard.extend(heard)
+    found.failures.extend(failures)
+    for fingerprint, pack in pasts_of([decided]).items():
+        found.pasts.append(fingerprint)
+        path = folder / PASTS / fingerprint
+        if not path.exists():
+            passing = path.with_name(f"{fingerprint}-{uuid4().hex[:8]}")
+            passing.write_bytes(pack())
+            passing.replace(path)
+
+
+def to_bytes(whole: Whole) -> NDArray[np.uint8]:
+    """Pack for a part; read back only from our own folder."""
+    return np.frombuffer(pickle.dumps(whole, protocol=5), np.uint8)
+
+
+def from_bytes(arrays: Mapping[str, NDArray[Any]]) -> Whole:
+    """Unpack what :func:`to_bytes` packed of a part."""
+    found: Whole = pickle.loads(arrays["whole"].tobytes())  # noqa: S301  written by our own workers
+    return found

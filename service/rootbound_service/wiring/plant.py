@@ -1,0 +1,121 @@
+"""Where a service's own settings have a night's chunks computed, and from which stored sky."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import partial
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING
+from uuid import uuid4
+
+from rootbound_rules.season.cache import rules_fingerprint
+from rootbound_service.clock import SetClock
+from rootbound_service.nights.gather import ready_cells
+from rootbound_service.nights.many.job import Sky
+from rootbound_service.nights.many.run import Plant
+from rootbound_service.settings import FROM_FILE, Settings
+from rootbound_service.sweep.cluster import Cluster, Tls
+from rootbound_service.sweep.executors import InProcess, Processes
+from rootbound_service.wiring import parts_at
+
+if TYPE_CHECKING:
+    from rootbound_service.nights.parts import CellNight
+    from rootbound_service.sweep.executors import Executor
+    from rootbound_service.weather.places import Place
+    from rootbound_service.wiring import Parts
+
+SECRETS = FROM_FILE
+"""Settings that no worker needs, and none is sent."""
+
+
+@dataclass(frozen=True, slots=True)
+class StoredSky:
+    """The stored weather as it stood when the coordinator had asked for it."""
+
+    parts: Parts
+
+    def cells(
+        self,
+        places: Sequence[Place],
+        crops: Mapping[str, set[str]],
+        night: date,
+        troubles: dict[str, str],
+    ) -> Mapping[str, CellNight]:
+        """Work out places; see :func:`rootbound_service.nights.gather.ready_cells`."""
+        return ready_cells(self.parts, places, crops, night, troubles)
+
+
+def plant_of(parts: Parts) -> Plant:
+    """Say where chunks are computed.
+
+    Parameters
+    ----------
+    parts
+        The wired service.
+    """
+    settings = parts.settings
+    return Plant(
+        executor=executor_of(settings),
+        folder=settings.sweep_folder or settings.data_dir / "sweep",
+        open_sky=partial(_open, _bare(settings), parts.clock.now()),
+        stamp=f"{rules_fingerprint()} {_stamp(settings)}",
+    )
+
+
+def executor_of(settings: Settings) -> Executor:
+    """Choose who computes: a cluster, processes of this machine, or this process.
+
+    Parameters
+    ----------
+    settings
+        Name the cluster's scheduler, or how many processes there may be.
+    """
+    if settings.sweep_scheduler is not None:
+        files = (
+            settings.sweep_authority_file,
+            settings.sweep_certificate_file,
+            settings.sweep_key_file,
+        )
+        tls = Tls(*files) if all(files) else None  # type: ignore[arg-type]  # none of them is None
+        return Cluster(settings.sweep_scheduler, tls=tls)
+    workers = settings.sweep_workers or len(os.sched_getaffinity(0))
+    return Processes(workers) if workers > 1 else InProcess()
+
+
+def _bare(settings: Settings) -> Settings:
+    """The settings as workers get them: without secrets."""
+    return settings.model_copy(update=dict.fromkeys(SECRETS))
+
+
+_OPEN: dict[str, Sky] = {}
+"""The one sky that a worker has open."""
+
+
+def _open(settings: Settings, now: datetime) -> Sky:
+    """Open the sky in a worker, once a night."""
+    name = f"{settings!r} {now}"
+    if name not in _OPEN:
+        _OPEN.clear()
+        _OPEN[name] = StoredSky(parts_at(settings, SetClock(now)))
+    return _OPEN[name]
+
+
+def _stamp(settings: Settings) -> str:
+    """Name the state of a folder of stored weather; of anything else none is like another."""
+    if settings.weather_store is not None:
+        return uuid4().hex
+    digest = sha256()
+    for path in sorted(_files(settings.data_dir)):
+        seen = path.stat()
+        digest.update(f"{path} {seen.st_mtime_ns} {seen.st_size}\n".encode())
+    return digest.hexdigest()
+
+
+def _files(data: Path) -> list[Path]:
+    """Everything that a cell's days are made of."""
+    folders = [data / name for name in ("weather", "forecasts")]
+    return [path for folder in folders for path in folder.rglob("*") if path.is_file()]
