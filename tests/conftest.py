@@ -24,12 +24,16 @@ NEEDS_POSTGRES = pytest.mark.skipif(
 )
 settings.register_profile("any machine", deadline=None)  # a busy one takes longer, and is no fault
 settings.load_profile("any machine")
+LONG = ("test_demo.py", "test_real_seasons.py", "test_axe.py", "test_stored.py")
 DATABASES = ["sqlite", pytest.param("postgres", marks=NEEDS_POSTGRES)]
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Begin with the demo: while its two runs go on, the other worker makes what both copy."""
-    items.sort(key=lambda item: item.path.parent.name != "demo")
+    """Begin with the long files: one that came last would leave the other worker idle.
+
+    The demo is the first, for while its two runs go on the other worker makes what both copy.
+    """
+    items.sort(key=lambda item: LONG.index(item.path.name) if item.path.name in LONG else len(LONG))
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -268,20 +268,25 @@ KNOWN = "known.pickle"
 
 @contextmanager
 def an_app(folder: Path, *, computed: bool = True, **settings: str) -> Iterator[AppScene]:
-    """Open the scene in a folder; its nights are computed once in a run of the tests."""
-    known = None
+    """Open the scene in a folder; it is enrolled, and its nights are computed, once in a run."""
     if computed:
-        copy_of("a dry spell of two accounts", _make, folder)
-        known = pickle.loads((folder / KNOWN).read_bytes())  # noqa: S301  (written below)
+        copy_of("a dry spell of two accounts", _compute, folder)
+    else:
+        copy_of("two accounts", _enrol, folder)
+    known = pickle.loads((folder / KNOWN).read_bytes())  # noqa: S301  (written below)
     with a_rig(folder, DRY, **settings) as rig:
         rig.clock.set(WHEN)
         yield AppScene(rig, known)
 
 
-def _make(folder: Path) -> None:
-    """Compute the scene's nights, and keep beside the store what it needs to know of them."""
+def _enrol(folder: Path) -> None:
+    """Enrol everybody, and keep beside the store what the scene needs to know of them."""
     with a_rig(folder, DRY) as rig:
         rig.clock.set(WHEN)
-        scene = AppScene(rig)
+        (folder / KNOWN).write_bytes(pickle.dumps(AppScene(rig).known()))
+
+
+def _compute(folder: Path) -> None:
+    """Compute the nights of those who were enrolled."""
+    with an_app(folder, computed=False) as scene:
         scene.compute()
-        (folder / KNOWN).write_bytes(pickle.dumps(scene.known()))

@@ -8,9 +8,12 @@ sending forms empty.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
 
+import rootbound_service.web
 from browser.app_browser import NEEDS_CHROMIUM, PHONE, SMALL, VIEWS, a_browser, a_page, served
 from browser.app_scene import an_app
 from browser.app_walk import walk
@@ -25,6 +28,10 @@ RULES = {
 }
 NUMBERS = re.compile(r"\d+")
 LEAST_TARGET = 44
+ZOOMED = 640
+View = tuple[int, str]
+STATIC = Path(rootbound_service.web.__file__).parent
+ASKS = re.compile(r"matchMedia|(?:inner|client|offset|scroll)Width|screen\.|[Rr]esize")
 # Links within a sentence and what is hidden are no targets; a label presses its box as well.
 TARGETS = """
 () => [...document.querySelectorAll("button, input, select, summary, a.button, nav a, label")]
@@ -86,16 +93,64 @@ def a_link(scene):
     return f"/enter/{links_of(scene.service.settings).token('enter', number)}"
 
 
-def every(scene, browser, base, paths, view):
-    """Give every page of everybody, opened; at the end nothing was complained of."""
-    bad = []
+@dataclass
+class Seen:
+    """What was found on every page of everybody; each is opened once and then looked at."""
+
+    rules: dict[View, dict[str, list[str]]]
+    """By view: page -> what axe found."""
+    wide: dict[int, dict[str, list[str]]]
+    """By width: page that scrolls sideways -> what is wide."""
+    large: dict[str, list[str]]
+    """Page whose letters of twice the size make it scroll -> what is wide."""
+    small: dict[str, list[str]]
+    """Page -> targets that are too small."""
+
+
+@pytest.fixture(scope="module")
+def seen(scene, browser, base, paths, axe):
+    """Look at every page in every view.
+
+    A view is a width and a scheme of colours: no script asks for either, so a page that is
+    turned is a page that was opened so (tested below).
+    """
+    found, bad = Seen({view: {} for view in VIEWS}, {SMALL: {}, PHONE: {}}, {}, {}), []
     for word, theirs in paths.items():
-        with a_page(browser, base, scene.who.get(word), view) as (page, complaints):
+        with a_page(browser, base, scene.who.get(word)) as (page, complaints):
             for path in theirs:
+                turn(page, VIEWS[0])
                 page.goto(f"{base}{path}")
-                yield page, f"{word} {path}"
+                look_at(page, axe, found, f"{word} {path}")
             bad += complaints
     assert bad == []
+    return found
+
+
+def look_at(page, axe, found, what):
+    """Look at one page in every way; its letters grow last, for they stay so."""
+    for view in VIEWS:
+        turn(page, view)
+        found.rules[view][what] = faults(axe, page)
+    turn(page, (PHONE, "light"))
+    found.small[what] = page.evaluate(TARGETS % LEAST_TARGET)
+    for width, wide in found.wide.items():
+        turn(page, (width, "light"))
+        wide[what] = too_wide(page, width)
+    turn(page, (ZOOMED, "light"))
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    found.large[what] = too_wide(page, ZOOMED)
+
+
+def turn(page, view):
+    """Give a page that is open another width and other colours."""
+    page.set_viewport_size({"width": view[0], "height": 740})
+    page.emulate_media(color_scheme=view[1], reduced_motion="reduce")
+
+
+def too_wide(page, width):
+    """What makes a page scroll sideways, if it does."""
+    found = page.evaluate("document.documentElement.scrollWidth")
+    return [f"{found} px wide", *page.evaluate(WIDEST)] if found > width else []
 
 
 def faults(axe, page):
@@ -113,17 +168,18 @@ def lines(told):
 
 
 @pytest.mark.parametrize("view", VIEWS)
-def test_no_page_breaks_a_rule_of_wcag(scene, browser, base, paths, axe, view):
-    told = {what: faults(axe, page) for page, what in every(scene, browser, base, paths, view)}
+def test_no_page_breaks_a_rule_of_wcag(seen, view):
+    told = seen.rules[view]
 
     assert len(told) > 8
     assert lines(told) == []
 
 
-@pytest.mark.parametrize("view", VIEWS[::3])
-def test_no_form_that_was_refused_breaks_a_rule(scene, browser, base, paths, axe, view):
-    told, tried = {}, 0
-    with a_page(browser, base, scene.sign_in("adviser"), view) as (page, _):
+@pytest.fixture(scope="module")
+def refused(scene, browser, base, paths, axe):
+    """What axe finds on every form that was refused, by view."""
+    told = {view: {} for view in VIEWS[::3]}
+    with a_page(browser, base, scene.sign_in("adviser")) as (page, _):
         for path in paths["adviser"]:
             page.goto(f"{base}{path}")
             for number in page.evaluate(FILLED_IN):
@@ -131,11 +187,16 @@ def test_no_form_that_was_refused_breaks_a_rule(scene, browser, base, paths, axe
                 with page.expect_navigation():
                     page.evaluate(SPOIL, number)
                 if page.locator("[aria-invalid], [role=alert]").count():
-                    tried += 1
-                    told[f"{path}, form {number}"] = faults(axe, page)
+                    for view, theirs in told.items():
+                        turn(page, view)
+                        theirs[f"{path}, form {number}"] = faults(axe, page)
+    return told
 
-    assert tried > 0
-    assert lines(told) == []
+
+@pytest.mark.parametrize("view", VIEWS[::3])
+def test_no_form_that_was_refused_breaks_a_rule(refused, view):
+    assert len(refused[view]) > 0
+    assert lines(refused[view]) == []
 
 
 # Numbers of the forms of a page that people type into.
@@ -161,14 +222,8 @@ SPOIL = """
 
 
 @pytest.mark.parametrize("width", [SMALL, PHONE])
-def test_no_page_scrolls_sideways_on_a_phone(scene, browser, base, paths, width):
-    wide = {}
-    for page, what in every(scene, browser, base, paths, (width, "light")):
-        found = page.evaluate("document.documentElement.scrollWidth")
-        if found > width:
-            wide[what] = [f"{found} px wide", *page.evaluate(WIDEST)]
-
-    assert lines(wide) == []
+def test_no_page_scrolls_sideways_on_a_phone(seen, width):
+    assert lines(seen.wide[width]) == []
 
 
 WIDEST = """
@@ -178,23 +233,19 @@ WIDEST = """
 """
 
 
-def test_everything_pressed_on_a_phone_is_large_enough(scene, browser, base, paths):
-    small = {
-        what: found
-        for page, what in every(scene, browser, base, paths, (PHONE, "light"))
-        if (found := page.evaluate(TARGETS % LEAST_TARGET))
-    }
-
-    assert lines(small) == []
+def test_everything_pressed_on_a_phone_is_large_enough(seen):
+    assert lines(seen.small) == []
 
 
-def test_twice_the_size_of_letters_hides_nothing(scene, browser, base, paths):
+def test_twice_the_size_of_letters_hides_nothing(seen):
     """Success criterion 1.4.4: 200 % without loss; a browser's zoom is half the width."""
-    wide = {}
-    for page, what in every(scene, browser, base, paths, (640, "light")):
-        page.evaluate("document.documentElement.style.fontSize = '200%'")
-        found = page.evaluate("document.documentElement.scrollWidth")
-        if found > 640:
-            wide[what] = [f"{found} px wide", *page.evaluate(WIDEST)]
+    assert lines(seen.large) == []
 
-    assert lines(wide) == []
+
+def test_no_script_asks_how_wide_the_page_is_or_what_colours_it_has():
+    """Else a page that is turned after it was opened need not be the one that people open."""
+    scripts = sorted(STATIC.rglob("*.js"))
+    asking = [one.name for one in scripts if ASKS.search(one.read_text(encoding="utf-8"))]
+
+    assert scripts
+    assert asking == []

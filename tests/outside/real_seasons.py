@@ -10,21 +10,25 @@ USDA NASS). Members of the outlook are the years before each season.
 from __future__ import annotations
 
 import logging
+import pickle
 import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
+from functools import partial
 from pathlib import Path
 
 import structlog
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "fixtures"))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from loopback.mailbox import Mailbox
 from loopback.plays import csv_play
 from loopback.power_server import PowerServer
+from once import made_once
 from rootbound_rules.risk.ladder import RUNG_NAMES
 from rootbound_service.clock import SetClock
 from rootbound_service.records import DigRecord, FieldRecord, Person, RiskRecord, SoilRecord
@@ -43,6 +47,7 @@ ELEVATION_M = 315.0
 YEARS = (2012, 2014)
 CLASSES = (0, 2)
 SMALL_HOURS = time(9, 30)
+TOLD = "told.pickle"
 GROWER = Person("Maren Holt", "maren.holt@alder.example", "grower", "metric", "America/Chicago")
 
 
@@ -76,7 +81,7 @@ def live(year: int, folder: Path) -> dict[int, Told]:
     """
     first, last = date(year, 5, 20), date(year, 9, 30)
     nights = [first + timedelta(days=i) for i in range((last - first).days + 1)]
-    with _service(year, folder) as (service, clock, sky):
+    with a_service(year, folder) as (service, clock, sky):
         for night in nights:
             sky.today = night
             clock.set(datetime.combine(night, SMALL_HOURS, UTC))
@@ -85,12 +90,36 @@ def live(year: int, folder: Path) -> dict[int, Told]:
             if report is None or report.failures:
                 raise RuntimeError(f"night of {night}: {report and report.failures}")
             send_tick(service)
-        return _told(service, nights)
+        return told_of(service, nights)
+
+
+def lived_once(year: int) -> tuple[Path, dict[int, Told]]:
+    """Live a season once in a run of the tests; the service's data, and what was told.
+
+    Parameters
+    ----------
+    year
+        Of the season.
+
+    Returns
+    -------
+    tuple
+        A folder to be read and never written, and what :func:`live` gives.
+    """
+    folder = made_once(f"the season of {year} in Iowa", partial(_live_into, year))
+    told: dict[int, Told] = pickle.loads((folder / TOLD).read_bytes())  # noqa: S301  (our own)
+    return folder, told
+
+
+def _live_into(year: int, folder: Path) -> None:
+    """Live a season in a folder and keep there what was told."""
+    told = live(year, folder)
+    (folder / TOLD).write_bytes(pickle.dumps(told))
 
 
 @contextmanager
-def _service(year: int, folder: Path) -> Iterator[tuple[Service, SetClock, PowerServer]]:
-    """The worker's own service over the file's weather, two fields enrolled."""
+def a_service(year: int, folder: Path) -> Iterator[tuple[Service, SetClock, PowerServer]]:
+    """The worker's own service over the file's weather; its two fields, where it has none."""
     clock = SetClock(datetime(year, 5, 20, 9, 30, tzinfo=UTC))
     play = csv_play(WEATHER, ELEVATION_M)
     with Mailbox() as box, PowerServer(play, clock.now().date()) as sky:
@@ -103,7 +132,7 @@ def _service(year: int, folder: Path) -> Iterator[tuple[Service, SetClock, Power
         }
         with open_service(load_settings(env), clock) as service:
             with service.engine.begin() as conn:
-                for wall_class in CLASSES:
+                for wall_class in () if list_fields(conn) else CLASSES:
                     add_field(conn, _field(year, wall_class))
             yield service, clock, sky
 
@@ -128,7 +157,7 @@ def _field(year: int, wall_class: int) -> FieldRecord:
     return replace(usual, digs=(DigRecord(date(year, 6, 1), wall_class),))
 
 
-def _told(service: Service, nights: list[date]) -> dict[int, Told]:
+def told_of(service: Service, nights: list[date]) -> dict[int, Told]:
     """What the store says of every night; a night without a row was like the one before."""
     told: dict[int, Told] = {}
     with service.engine.connect() as conn:

@@ -8,21 +8,20 @@ radiation that came since, so that a night or two may differ.
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 
 import pytest
 
 from loopback.power_answers import MET_DAYS_LATE
-from outside.real_seasons import ELEVATION_M, SMALL_HOURS, WEATHER, Told, _service, _told
+from outside.real_seasons import ELEVATION_M, SMALL_HOURS, WEATHER, Told, a_service, lived_once
 from rootbound_rules.season.values import Dig, FieldSeason
 from rootbound_rules.water.soil import soil_from_texture
 from rootbound_service.replay.judge import judge
 from rootbound_service.replay.runs import Asked, play_all
 from rootbound_service.replay.stored import play_stored, stored_fields
 from rootbound_service.replay.values import Played
-from rootbound_service.worker.ticks import night_tick
-from rootbound_service.worker.weather_ticks import past_tick
 from seasons.baselines import read_weather
 
 pytestmark = pytest.mark.skipif(
@@ -45,18 +44,24 @@ class Both:
 
 @pytest.fixture(scope="module")
 def both(tmp_path_factory):
-    nights = [FIRST + timedelta(days=k) for k in range((LAST - FIRST).days + 1)]
-    with _service(2012, tmp_path_factory.mktemp("data")) as (service, clock, sky):
-        for night in nights:
-            sky.today = night
-            clock.set(datetime.combine(night, SMALL_HOURS, UTC))
-            past_tick(service)
-            assert night_tick(service) is not None
-        lived = _told(service, nights)
+    """The season as ``test_real_seasons.py`` has it lived; of it the weeks of the drought."""
+    whole, told = lived_once(2012)
+    data = tmp_path_factory.mktemp("data") / "lived"
+    shutil.copytree(whole, data)
+    with a_service(2012, data) as (service, clock, _):
         clock.set(datetime.combine(AFTER, SMALL_HOURS, UTC))
         records = stored_fields(service.parts, [], None, LAST)
         found = [one for one, _ in play_stored(service.parts, records, LAST, lambda: None)]
-    return Both(lived, {one.wall_class: one for one in found})
+    return Both(
+        {wall_class: _weeks(one) for wall_class, one in told.items()},
+        {one.wall_class: one for one in found},
+    )
+
+
+def _weeks(told):
+    """What was told from the first to the last night that is compared."""
+    rows = {night: row for night, row in told.rows.items() if FIRST <= night <= LAST}
+    return Told(rows, {night: rung for night, rung in told.notes.items() if night <= LAST})
 
 
 @pytest.mark.parametrize("wall_class", [0, 2])

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 import pytest
 
-from outside.real_seasons import CLASSES, WEATHER, live, table
+from outside.real_seasons import CLASSES, WEATHER, lived_once, table
 
 pytestmark = pytest.mark.skipif(
     not WEATHER.exists(), reason=f"there is no {WEATHER}: real weather is kept beside the project"
 )
 
 
-def test_in_the_drought_of_2012_both_fields_climb_in_order_and_the_held_roots_first(tmp_path):
-    told = live(2012, tmp_path)
+def test_in_the_drought_of_2012_both_fields_climb_in_order_and_the_held_roots_first():
+    _, told = lived_once(2012)
     free, held = (told[wall_class] for wall_class in CLASSES)
 
     print(table(2012, told))
@@ -32,8 +32,8 @@ def test_in_the_drought_of_2012_both_fields_climb_in_order_and_the_held_roots_fi
     assert (held.first(3) - held.first(1)).days >= 5
 
 
-def test_in_the_record_year_2014_the_field_with_free_roots_hears_nothing(tmp_path):
-    told = live(2014, tmp_path)
+def test_in_the_record_year_2014_the_field_with_free_roots_hears_nothing():
+    _, told = lived_once(2014)
     free, held = (told[wall_class] for wall_class in CLASSES)
 
     print(table(2014, told))
