@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import itertools
 import pickle
+import time
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
+from hashlib import sha256
 from pathlib import Path
 
 import numpy as np
@@ -23,8 +25,17 @@ from rootbound_rules.season.coming import ComingDays
 from rootbound_rules.season.demand import cell_demand
 from rootbound_rules.season.values import DailyWeather
 from rootbound_service.nights.coming import Coming
+from rootbound_service.nights.compute import make_ready
+from rootbound_service.nights.decide import weigh
+from rootbound_service.nights.many.columns import from_columns, to_columns
+from rootbound_service.nights.many.job import NightJob, input_path, make_folders
+from rootbound_service.nights.many.quick import quick_of
+from rootbound_service.nights.many.slices import due_fields, lay_out
+from rootbound_service.nights.many.weighed import Rules
 from rootbound_service.nights.parts import CellNight
 from rootbound_service.store.numbers import count_on
+from rootbound_service.store.risk import save_risk
+from rootbound_service.store.runs import finish_run, start_run
 from rootbound_service.store.schema import (
     account,
     consent_event,
@@ -37,6 +48,8 @@ from rootbound_service.store.schema import (
     soil,
     standing,
 )
+from rootbound_service.sweep.parts import Parts
+from rootbound_service.sweep.run import parts_of, sweep
 from rootbound_service.weather.day import QUANTITY_NAMES
 from rootbound_service.weather.fill.compose import Composed
 from rootbound_service.weather.fill.draft import How
@@ -177,7 +190,7 @@ class BenchSky:
 
     def _cell(self, place, night):
         number = place.cell.row * 7919 + place.cell.column * 104729
-        which, share = number % CLIMATES, 1.3 + 1.2 * (number % 1009) / 1009
+        which, share = number % CLIMATES, 3.6 + 2.0 * (number % 1009) / 1009
         sky = self.weather[which]
         own = replace(sky, rain_mm=sky.rain_mm * share)
         days = PlaceDays(place, own, 300.0, self.composed, which)
@@ -235,3 +248,43 @@ def _composed(weather, begin):
         last=np.full(len(weather), shape[2] - 1, np.intp),
         shift=np.zeros((1, len(weather)), np.int8),
     )  # fmt: skip
+
+
+class SettleJob(NightJob):
+    """A night of which nobody is told: rows alone, so that the next one has a ladder to climb."""
+
+    def compute(self, number):
+        packed = input_path(self.folder, number).read_bytes()
+        given = pickle.loads(packed)  # noqa: S301  written by this bench
+        rules, night = self.rules, self.rules.night
+        cells = self.open_sky().cells(given.places, {}, night, {})
+        ready = [
+            make_ready(one, cells[given.cell_of[one.id]], night, rules.stale_days, None)
+            for one in given.fields
+        ]
+        rows = [
+            weigh(
+                one.computed, given.memory.get(one.computed.field.season_id), night, slim=True
+            ).risk
+            for one in quick_of(ready, night)
+        ]
+        return {**to_columns(rows), "input": np.frombuffer(sha256(packed).digest(), np.uint8)}
+
+
+def settle_night(parts, plant, night) -> None:
+    """Live through a night without telling anybody."""
+    due = due_fields(parts, night)
+    make_folders(plant.folder)
+    job = SettleJob(plant.folder, due.chunks, f"settle {night}", Rules(night, 10), plant.open_sky)
+
+    def lay(number, there):
+        del there
+        return bool(lay_out(parts, due, night, number, {}, plant.folder, pull=False))
+
+    sweep(job, plant.folder, plant.executor, time.monotonic, needed=lay)
+    with parts.engine.begin() as conn:
+        start_run(conn, night, parts.clock.now())
+        for part in parts_of(job, plant.folder):
+            save_risk(conn, from_columns(part))
+        finish_run(conn, night, parts.clock.now(), len(due.ids), 0, "bench")
+    Parts(plant.folder, job.fingerprint).clear()

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 import platform
-from dataclasses import asdict
 from functools import cache
 from hashlib import sha256
 from importlib.metadata import version
@@ -74,12 +73,12 @@ def evidence_of(
         "status": computed.status,
         "field_id": computed.field.id,
         "seed": seed_of(computed.field),
-        "before": plain(asdict(before)) if before else None,
-        "row": plain(asdict(row)),
+        "before": plain(before) if before else None,
+        "row": plain(row),
         "said": said_of(computed.field, row.night),
     }
     if computed.season is not None:
-        found["season"] = plain(asdict(computed.season))
+        found["season"] = plain(computed.season)
     if computed.outlook is not None and computed.cell is not None:
         found |= _sky(computed.cell, computed.outlook.plan.first, computed.field.crop)
         found["known_through"] = computed.outlook.known_through.isoformat()
@@ -87,7 +86,7 @@ def evidence_of(
     if computed.assessment is not None:
         found["assessment"] = assessed(computed.assessment)
     if decision is not None:
-        found["decision"] = plain(asdict(decision))
+        found["decision"] = plain(decision)
     found["irrigated"] = computed.field.irrigated
     own = further(computed.outlook, computed.belief, row, irrigated=computed.field.irrigated)
     found["more"] = own | cast("dict[str, object]", plain(more or {}))
@@ -137,7 +136,7 @@ def assessed(assessment: Assessment) -> dict[str, object]:
     assessment
         Of a field and a night.
     """
-    told = cast("dict[str, object]", plain(asdict(assessment)))
+    told = cast("dict[str, object]", plain(assessment))
     ahead = cast("dict[str, object]", told.get("prospects") or {})
     daily = {key: ahead.pop(key) for key in DAILY if key in ahead}
     if daily:
@@ -188,7 +187,7 @@ def _sky(cell: CellNight, first: date, crop: str) -> dict[str, object]:
     }
     coming = cell.coming_of(crop)
     if coming is not None and cell.coming is not None:
-        found["coming"] = plain(asdict(coming))
+        found["coming"] = plain(coming)
         source = {"source": cell.coming.source, "issued": cell.coming.issued}
         found["forecast"] = plain(source | {"through": cell.coming.through})
     return found

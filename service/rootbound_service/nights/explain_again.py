@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
 from rootbound_rules.crop.table import heat_limits
@@ -107,10 +107,10 @@ def compute_again(evidence: Evidence, packed: bytes | None) -> Again:
     figures = figures_of(inputs, evidence)
     again: dict[str, object] = {
         "assessment": assessed(figures.assessment),
-        "row": plain(asdict(figures.row)),
+        "row": plain(figures.row),
     }
     if figures.decision is not None:
-        again["decision"] = plain(asdict(figures.decision))
+        again["decision"] = plain(figures.decision)
     own = further(figures.outlook, figures.belief, figures.row, irrigated=inputs.irrigated)
     again["more"] = own
     kept = {name: evidence[name] for name in ("assessment", "decision", "row") if name in evidence}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from rootbound_rules.errors import RulesError
@@ -37,7 +36,7 @@ def further(
                 held = rain_to_hold(outlook, row.night, row.rung, irrigation=water)
             except RulesError:
                 continue  # the season ends within the week
-            found[name] = plain(asdict(held))
+            found[name] = plain(held)
     if belief is not None:
         found["belief"] = plain(belief.told())
     return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, cast
 
@@ -17,7 +18,7 @@ ENDLESS = {"inf": math.inf, "-inf": -math.inf, "nan": math.nan}
 
 
 def plain(value: object) -> object:
-    """Turn dates, enums, arrays and tuples into what JSON holds.
+    """Turn data classes, dates, enums, arrays and tuples into what JSON holds.
 
     Parameters
     ----------
@@ -27,6 +28,10 @@ def plain(value: object) -> object:
     if isinstance(value, Mapping):
         pairs = cast("Mapping[object, object]", value)
         return {str(plain(key)): plain(item) for key, item in pairs.items()}
+    if is_dataclass(value) and not isinstance(value, type):
+        return {one.name: plain(getattr(value, one.name)) for one in fields(value)}
+    if isinstance(value, np.ndarray) and value.dtype.kind in "if" and np.isfinite(value).all():
+        return cast("NDArray[np.generic]", value).tolist()
     if isinstance(value, (np.ndarray, np.generic)):
         return plain(cast("NDArray[np.generic]", value).tolist())
     if isinstance(value, (list, tuple, set, frozenset)):

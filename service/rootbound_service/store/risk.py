@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, fields
+from dataclasses import fields
 from datetime import date, timedelta
 from typing import Any
 
@@ -172,8 +172,7 @@ def save_notes(conn: Connection, notes: Iterable[NoteRecord]) -> int:
     """
     new = 0
     for record in notes:
-        values = asdict(record)
-        del values["id"]
+        values = {name: getattr(record, name) for name in NOTE if name != "id"}
         insert = insert_into(conn, note).values(values)
         insert = insert.on_conflict_do_nothing(index_elements=["dedupe_key"])
         new += conn.scalar(insert.returning(note.c.id)) is not None
