@@ -56,26 +56,54 @@ class Watch:
 
 def main() -> None:
     """Print one line a night as JSON."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--fields", type=int, default=20_000)
-    parser.add_argument("--cells", type=int, default=0)
-    parser.add_argument("--database")
-    parser.add_argument(
-        "--folder", type=Path, default=Path(tempfile.gettempdir()) / "bench-million"
-    )
-    parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--dask", action="store_true")
-    parser.add_argument(
-        "--settle", type=int, default=1, help="nights before, of which nobody is told"
-    )
-    parser.add_argument("--nights", type=int, default=1)
-    parser.add_argument(
-        "--keep", action="store_true", help="go on with the fields of an earlier call"
-    )
-    asked = parser.parse_args()
+    asked = asked_for()
     if not asked.keep:
         shutil.rmtree(asked.folder, ignore_errors=True)
     asked.folder.mkdir(parents=True, exist_ok=True)
+    climates = asked.folder / "climates"
+    if not climates.exists():
+        make_climates(climates)
+    clock = SetClock(datetime(2026, 7, 1, 9, 30, tzinfo=UTC))
+    with open_service(load_settings(env_of(asked)), clock) as service:
+        if not asked.keep:
+            begun = time.perf_counter()
+            with service.engine.begin() as conn:
+                enrol(conn, asked.fields, asked.cells or max(asked.fields // 20, 1), asked.readers)
+            say(enrolled=asked.fields, seconds=round(time.perf_counter() - begun, 1))
+        with service.engine.connect() as conn:
+            last = conn.scalar(select(func.max(risk.c.night)))
+        first = last or NIGHT - timedelta(days=1 + asked.settle)
+        watch = watched()
+        for step in range(1, asked.settle + asked.nights + 1):
+            tonight = first + timedelta(days=step)
+            clock.set(datetime.combine(tonight, datetime.min.time(), UTC) + timedelta(hours=9.5))
+            if step > asked.settle:
+                play(service, tonight, asked, climates, watch)
+                continue
+            begun = time.perf_counter()
+            settle_night(service.parts, plant_of(asked, climates, tonight), tonight)
+            say(settled=str(tonight), seconds=round(time.perf_counter() - begun, 1))
+
+
+def asked_for() -> argparse.Namespace:
+    """The command line."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    own = Path(tempfile.gettempdir()) / "bench-million"
+    parser.add_argument("--fields", type=int, default=20_000)
+    parser.add_argument("--cells", type=int, default=0)
+    parser.add_argument("--database")
+    parser.add_argument("--folder", type=Path, default=own)
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--dask", action="store_true")
+    parser.add_argument("--settle", type=int, default=1, help="nights before that tell nobody")
+    parser.add_argument("--readers", type=float, default=1.0, help="share who want letters")
+    parser.add_argument("--nights", type=int, default=1)
+    parser.add_argument("--keep", action="store_true", help="go on with an earlier call's fields")
+    return parser.parse_args()
+
+
+def env_of(asked) -> dict[str, str]:
+    """The service's settings."""
     order = asked.folder / "order.toml"
     order.write_text('[[order]]\nneed = "days"\nregion = "world"\nsources = ["gridmet"]\n')
     env = {
@@ -83,40 +111,20 @@ def main() -> None:
         "ROOTBOUND_OPERATOR_EMAIL": "operator@bench.example",
         "ROOTBOUND_MAIL_FROM": "watch@bench.example", "ROOTBOUND_BASE_URL": "https://bench.example",
     }  # fmt: skip
-    if asked.database:
-        env["ROOTBOUND_DATABASE_URL"] = asked.database
-    climates = asked.folder / "climates"
-    if not climates.exists():
-        make_climates(climates)
-    clock = SetClock(datetime(2026, 7, 1, 9, 30, tzinfo=UTC))
-    with open_service(load_settings(env), clock) as service:
-        if not asked.keep:
-            begun = time.perf_counter()
-            with service.engine.begin() as conn:
-                enrol(conn, asked.fields, asked.cells or max(asked.fields // 20, 1))
-            say(enrolled=asked.fields, seconds=round(time.perf_counter() - begun, 1))
-        with service.engine.connect() as conn:
-            last = conn.scalar(select(func.max(risk.c.night))) or NIGHT - timedelta(
-                days=1 + asked.settle
-            )
-        for step in range(1, asked.settle + 1):
-            tonight, last = last + timedelta(days=1), last + timedelta(days=1)
-            clock.set(datetime.combine(tonight, datetime.min.time(), UTC) + timedelta(hours=9.5))
-            begun = time.perf_counter()
-            settle_night(service.parts, plant_of(asked, climates, tonight), tonight)
-            say(settled=str(tonight), step=step, seconds=round(time.perf_counter() - begun, 1))
-        watch = Watch()
-        watch.around(run, "due_fields", "find fields and cells")
-        watch.around(run, "lay_out", "lay out (beside the sweep)")
-        watch.around(run, "sweep", "sweep")
-        watch.around(record, "_read", "read parts")
-        watch.around(record, "word_many", "letters")
-        watch.around(record, "_store", "store rows and notes")
-        watch.around(record, "_send", "put in the outbox")
-        for step in range(1, asked.nights + 1):
-            tonight = last + timedelta(days=step)
-            clock.set(datetime.combine(tonight, datetime.min.time(), UTC) + timedelta(hours=9.5))
-            play(service, tonight, asked, climates, watch)
+    return env | ({"ROOTBOUND_DATABASE_URL": asked.database} if asked.database else {})
+
+
+def watched() -> Watch:
+    """Time the coordinator's pieces."""
+    watch = Watch()
+    watch.around(run, "due_fields", "find fields and cells")
+    watch.around(run, "lay_out", "lay out (beside the sweep)")
+    watch.around(run, "sweep", "sweep")
+    watch.around(record, "_read", "read parts")
+    watch.around(record, "word_many", "letters")
+    watch.around(record, "_store", "store rows and notes")
+    watch.around(record, "_send", "put in the outbox")
+    return watch
 
 
 def play(service, tonight, asked, climates, watch) -> None:

@@ -66,7 +66,7 @@ WEATHER = ("tmax_c", "tmin_c", "rain_mm", "solar_mj", "dewpoint_c", "wind_m_s")
 TEXTURES = ("loam", "silty clay loam", "sandy loam", "silt loam", "clay loam")
 
 
-def enrol(conn, fields: int, cells: int, seed: int = 5) -> None:
+def enrol(conn, fields: int, cells: int, readers: float = 1.0, seed: int = 5) -> None:
     """Put in the fields, neighbours side by side in the square of cells."""
     chance, side = np.random.default_rng(seed), int(np.ceil(np.sqrt(cells)))
     people = -(-fields // OWN)
@@ -77,7 +77,8 @@ def enrol(conn, fields: int, cells: int, seed: int = 5) -> None:
         member,
         ({"account_id": i, "person_id": i, "role": "grower"} for i in range(1, people + 1)),
     )
-    _put(conn, contact, (_contact(i) for i in range(1, people + 1)))
+    reads = chance.random(people) < readers
+    _put(conn, contact, (_contact(i, reads[i - 1]) for i in range(1, people + 1)))
     _put(conn, consent_event, (_consent(i) for i in range(1, people + 1)))
     _put(conn, field, (_field(i, cells, side, fields) for i in range(1, fields + 1)))
     _put(conn, soil, (_soil(i, one) for i, one in enumerate(chance.random((fields, 3)), 1)))
@@ -104,11 +105,11 @@ def _person(i):
     }  # fmt: skip
 
 
-def _contact(i):
+def _contact(i, reads):
     mail = f"p{i}@bench.example"
     return {
         "id": i, "person_id": i, "channel": "email", "address": mail, "address_key": mail,
-        "notes": True, "least_rung": 0, "digest_day": 0,
+        "notes": bool(reads), "least_rung": 0, "digest_day": 0,
     }  # fmt: skip
 
 

@@ -70,7 +70,7 @@ def png_bytes(figure: Figure) -> bytes:
     canvas.draw()
     picture = Image.fromarray(np.asarray(canvas.buffer_rgba())).convert("RGB")
     flat = picture.quantize(COLOURS, dither=Image.Dither.NONE)
-    flat.save(out, "PNG", optimize=True)
+    flat.save(out, "PNG", compress_level=8)  # 9 takes twice as long for two hundredths
     return out.getvalue()
 
 

@@ -3,8 +3,8 @@
 Why a month: every night writes a row beside each season's earlier ones, so a night touches
 the whole of a partition's primary key. With a year that index grows to some gigabytes for a
 million fields, all of it written anew every night; of a month it is a thirtieth to a whole
-of a twelfth. A season's rows then lie in six or seven partitions, which a page reads in
-well under a millisecond more.
+of a twelfth. A season's rows then lie in six or seven partitions, each of which a page looks
+into.
 
 Old months are taken away by whoever runs the database, when nobody looks at those seasons
 any more::

@@ -21,7 +21,7 @@ from rootbound_service.worker.months_tick import months_tick
 from rootbound_service.worker.second_tick import second_tick
 from rootbound_service.worker.ticks import digest_tick, night_tick, send_tick
 from rootbound_service.worker.watch_tick import watch_tick
-from rootbound_service.worker.weather_ticks import again_tick, past_tick
+from rootbound_service.worker.weather_ticks import again_tick, past_tick, shelf_tick
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -56,6 +56,7 @@ JOBS = (
     Job("digest", digest_tick, 600, "compute"),
     Job("second contacts", second_tick, 1800, "compute"),
     Job("months", months_tick, 6 * 3600, "compute"),
+    Job("old forecasts", shelf_tick, 24 * 3600, "compute"),
     Job("watch", watch_tick, 600, "watch"),
     Job("send", send_tick, 30, "send"),
 )

@@ -6,7 +6,7 @@ that is not there by its hour, messages that were given up, a channel that is le
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 import structlog
@@ -103,6 +103,8 @@ def _urgent(conn: Connection, address: str, now: datetime) -> list[OutboxMessage
         found.append(
             operator_message(subject, lead, [f"No night was finished {since}."], address, now)
         )
+    if run is not None and run.night > now.date():
+        found += _ahead(conn, run.night, tonight, address, now)
     for channel, state in channel_states(conn).items():
         if state.open_until is None or not state.left_alone(now):
             continue
@@ -114,6 +116,22 @@ def _urgent(conn: Connection, address: str, now: datetime) -> list[OutboxMessage
             why = [f"The other side says: {state.why}."]
             found.append(operator_message(subject, lead, why, address, now))
     return found
+
+
+def _ahead(
+    conn: Connection, latest: date, tonight: date, address: str, now: datetime
+) -> list[OutboxMessage]:
+    """Word of a night that lies ahead of the clock, once a day: none is run before it."""
+    if not claim_period(conn, "night-ahead", f"{latest} seen on {now:%Y-%m-%d}", now):
+        return []
+    subject = f"Night of {tonight}: it is not run, the clock went back"
+    lead = f"The latest night is that of {latest}. Nobody is warned of anything until it is past."
+    by_hand = f"run rootbound nightly by hand each day until {latest} is past."
+    why = [
+        f"By the clock of this host it is {now:%Y-%m-%d %H:%M} UTC; if that is wrong, set it.",
+        f"If it is right, the clock was ahead before: {by_hand}",
+    ]
+    return [operator_message(subject, lead, why, address, now)]
 
 
 def _was_away(seen: datetime, address: str, now: datetime) -> OutboxMessage:

@@ -20,6 +20,8 @@ AT_ONCE = 60
 """Requests of one tick: at one a second it holds up a night by a minute at the most."""
 AGAIN_AFTER_H = (2, 4, 8)
 """A night that lacked weather is run again so many hours after its hour: services mend."""
+ISSUES_KEPT = timedelta(days=550)
+"""This season and the one before: a replay of stored seasons asks what each morning knew."""
 RESTS = "past-years-rest"
 """Name under which the hours are kept in which past years are not asked for any more."""
 _log = structlog.get_logger(__name__)
@@ -83,3 +85,22 @@ def again_tick(service: Service) -> NightReport | None:
         if not claim_period(conn, "weather-again", f"{tonight} +{due[-1]} h", now):
             return None
     return run_tonight(service, tonight)
+
+
+def shelf_tick(service: Service) -> int:
+    """Let go of forecasts that nobody asks for any more.
+
+    Parameters
+    ----------
+    service
+        The wired service.
+
+    Returns
+    -------
+    int
+        How many issues went.
+    """
+    gone = service.parts.forecasts.prune((service.clock.now() - ISSUES_KEPT).date())
+    if gone:
+        _log.info("old_forecasts_gone", issues=gone)
+    return gone

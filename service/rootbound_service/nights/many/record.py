@@ -82,7 +82,7 @@ def record_many(
     letters = word_many(executor, job.folder, *given, linked=linked)
     wrong = (sentence for piece in letters() for sentence in piece.failures)
     failures = (*told.tally.sentences(told.troubles), *told.failures, *islice(wrong, MOST))
-    own = _to_operator(night, told, failures, asked, parts, now) if failures else []
+    own = _to_operator(night, told, failures, asked, parts, now) if failures or asked.mended else []
     came = [] if told.troubles or asked.missed else [CAME]
     weather = "; ".join((*came, *sorted(told.troubles.values())[:20], *asked.told))
     silent = told.tally.silent

@@ -14,6 +14,8 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import structlog
+
 from rootbound_rules.tables import load_table
 from rootbound_service.nights.expected import bring_forecasts
 from rootbound_service.nights.gather import FEWEST_YEARS
@@ -22,9 +24,11 @@ from rootbound_service.nights.many.record import record_many
 from rootbound_service.nights.many.slices import due_fields, lay_out
 from rootbound_service.nights.many.weighed import Rules
 from rootbound_service.nights.told import troubles_by_place, weather_told
+from rootbound_service.nights.whole_code import read_whole_code
 from rootbound_service.sweep.parts import Parts as SweepParts
 from rootbound_service.sweep.run import sweep
 from rootbound_service.weather.bring import bring_history, bring_night
+from rootbound_service.weather.grid_mend import mend_stores
 
 if TYPE_CHECKING:
     from rootbound_service.nights.many.slices import Due
@@ -34,6 +38,11 @@ if TYPE_CHECKING:
     from rootbound_service.weather.places import Place
     from rootbound_service.weather.pull import Pulled
     from rootbound_service.wiring import Parts
+
+
+SAID = 20
+"""So often the log says how far a night is."""
+_log = structlog.get_logger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +63,8 @@ class Asked:
     troubles: dict[str, str] = field(default_factory=dict[str, str])
     told: tuple[str, ...] = ()
     missed: bool = False
+    mended: bool = False
+    """Whether stored weather was spoiled: the operator hears of it in any case."""
 
 
 def run_many(
@@ -82,8 +93,11 @@ def run_many(
     pull
         Whether to ask the sources, or to use what is stored.
     """
+    read_whole_code(many=True)
+    mended = mend_stores(parts.feeds, parts.clock.now()) if pull else ()
     due = due_fields(parts, night)
     asked = _ask(parts, due, night, past=past) if pull else Asked()
+    asked.told, asked.mended = (*mended, *asked.told), bool(mended)
     own = plant()
     make_folders(own.folder)
     fewest = min(FEWEST_YEARS, max(parts.settings.history_years - 1, 1))
@@ -97,6 +111,9 @@ def run_many(
         return not (there and kept.read(number)["input"].tobytes() == given)
 
     def tell(now: Progress) -> None:
+        if now.done % max(now.of // SAID, 1) == 0:
+            left = None if now.left_s is None else round(now.left_s)
+            _log.info("night_chunks", done=now.done, of=now.of, kept=now.before, left_s=left)
         if progress is not None:
             progress(now.done, now.of)
 

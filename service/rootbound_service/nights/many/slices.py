@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +27,8 @@ if TYPE_CHECKING:
 
     from rootbound_service.wiring import Parts
 
+AT_ONCE = 20_000
+"""Fields looked up in one go, so that no more than a few numbers of each stay in memory."""
 FIELDS = 5_000
 """Fields of a chunk: some seconds of work, some hundred megabytes at the most."""
 
@@ -66,22 +70,25 @@ def due_fields(parts: Parts, night: date) -> Due:
         The night.
     """
     longest = int(load_table("season").number("longest_days"))
-    ids: list[int] = []
-    points: list[tuple[float, float]] = []
-    growing: list[bool] = []
+    ids, which = array("q"), array("q")
+    number: dict[Place | None, int] = {}
+    growing: dict[Place, None] = {}
     first = night
     with parts.engine.execution_options(ro=True).connect() as conn:
-        for key in field_keys(conn, night):
-            ids.append(key.field_id)
-            points.append((key.lat, key.lon))
-            growing.append((night - key.planted).days < longest)
-            first = min(first, key.planted) if growing[-1] else first
-    found = places_of(points, parts.order, parts.feeds)
-    number: dict[Place | None, int] = {}
-    place_of = np.array([number.setdefault(place, len(number)) for place in found], np.int64)
+        keys = field_keys(conn, night)
+        while some := list(islice(keys, AT_ONCE)):
+            found = places_of([(key.lat, key.lon) for key in some], parts.order, parts.feeds)
+            for key, place in zip(some, found, strict=True):
+                ids.append(key.field_id)
+                which.append(number.setdefault(place, len(number)))
+                if (night - key.planted).days < longest:
+                    first = min(first, key.planted)
+                    if place is not None:
+                        growing[place] = None
+    place_of = np.array(which, np.int64)
     order = np.argsort(place_of, kind="stable")
-    grown = each_once(place for place, grows in zip(found, growing, strict=True) if grows)
-    return Due(np.array(ids, np.int64)[order], list(number), place_of[order], grown, first)
+    sorted_ids = np.array(ids, np.int64)[order]
+    return Due(sorted_ids, list(number), place_of[order], list(growing), first)
 
 
 def lay_out(
