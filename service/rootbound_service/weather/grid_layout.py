@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, cast
 import numpy as np
 import zarr
 from zarr.abc.store import Store
-from zarr.codecs import BloscCodec
+from zarr.codecs import BloscCodec, Crc32cCodec, ZstdCodec
 
 from rootbound_service.weather.day import QUANTITIES, QUANTITY_NAMES
 
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 Arrays = dict[str, "Array[Any]"]
 
+FORMAT = 3
+"""Of Zarr."""
 EPOCH = date(1981, 1, 1)
 DAYS_SINCE = "days since 1981-01-01"
 NOT_KNOWN = -1
@@ -68,7 +70,23 @@ def open_arrays(root: Path | Store, source: str) -> Arrays:
     arrays = {name: cast("Array[Any]", item) for name, item in group.members()}
     if "cell" not in arrays:
         arrays = _make(group, source)
+    kept = ("flag", "asked_from") if is_summed(arrays["flag"]) else ("asked_from",)
+    for name in kept:  # so that one that is gone is missed
+        arrays[name] = arrays[name].with_config({"write_empty_chunks": True})
     return arrays
+
+
+def is_summed(array: Array[Any]) -> bool:
+    """Tell whether chunks carry a checksum, as in stores made since there is one.
+
+    In these a chunk of flags is there wherever values are.
+
+    Parameters
+    ----------
+    array
+        Any array of the store.
+    """
+    return any(isinstance(codec, Crc32cCodec) for codec in array.compressors)
 
 
 def index_of(day: date) -> int:
@@ -155,7 +173,7 @@ def _table(group: Group, name: str) -> Array[Any]:
         chunks=(many, CELL_CHUNK, DAY_CHUNK),
         dtype=dtype,
         fill_value=fill,
-        compressors=BloscCodec(cname="lz4", clevel=3, shuffle="shuffle"),
+        compressors=(BloscCodec(cname="lz4", clevel=3, shuffle="shuffle"), Crc32cCodec()),
         dimension_names=("quantity", "cell", "day"),
         attributes=cast("Any", facts),
         overwrite=True,
@@ -177,6 +195,7 @@ def _line(
         chunks=(AXIS_CHUNK if along == "day" else FACT_CHUNK,),
         dtype=dtype,
         fill_value=fill,
+        compressors=(ZstdCodec(), Crc32cCodec()),
         dimension_names=(along,),
         attributes=cast("Any", facts),
         overwrite=True,

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from zarr.core.sync import sync
 
+from rootbound_service.weather.grid_files import PieceFiles
 from rootbound_service.weather.grid_head import (
     HEAD,
     LOG,
@@ -30,7 +31,10 @@ from rootbound_service.weather.grid_pieces import Pieces, Shelf
 from rootbound_service.weather.grid_tidy import clear
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from rootbound_service.weather.drawer import Drawer
+    from rootbound_service.weather.grid_files import Files
     from rootbound_service.weather.grid_seat import Seat, Stamp
     from rootbound_service.weather.objects import Objects
 
@@ -75,6 +79,14 @@ class ObjectSeat:
     def day_chunks(self, name: str, chunk: int) -> list[int]:
         """Give which chunks along the days an array has, for one chunk along the cells."""
         return Changing(self._pieces).day_chunks(name, chunk)
+
+    def doubt(self) -> None:
+        """Leave it: the pieces of each day come round."""
+
+    def files(self, now: datetime) -> Files:
+        """Give the pieces of the version of the last look."""
+        del now  # pieces never change their names
+        return PieceFiles(self._pieces)
 
     @contextmanager
     def writing(self) -> Generator[Seat]:
@@ -138,6 +150,14 @@ class Changing:
         days = [what for what in self._pieces.head.indexes if what.startswith("days-")]
         keys = sync(self._pieces.keys(days))
         return sorted(int(key.removeprefix(begin)) for key in keys if key.startswith(begin))
+
+    def doubt(self) -> None:
+        """Leave it: the pieces of each day come round."""
+
+    def files(self, now: datetime) -> Files:
+        """Give the pieces that the change names."""
+        del now  # pieces never change their names
+        return PieceFiles(self._pieces)
 
     @contextmanager
     def writing(self) -> Generator[Seat]:

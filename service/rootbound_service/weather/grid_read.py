@@ -51,6 +51,11 @@ def steadily(
             handle.forget()
             if not left:
                 raise
+        except ServiceError:
+            raise
+        except Exception:
+            handle.seat.doubt()
+            raise
     raise AssertionError  # the loop returns or raises
 
 

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from typing import TYPE_CHECKING, Protocol
 
 from rootbound_service.weather.drawer import FolderDrawer
+from rootbound_service.weather.grid_files import FolderFiles, doubt_of, log_of
 from rootbound_service.weather.write_lock import write_lock
 
 if TYPE_CHECKING:
+    from datetime import datetime
     from pathlib import Path
 
     from zarr.abc.store import Store
 
     from rootbound_service.weather.drawer import Drawer
+    from rootbound_service.weather.grid_files import Files
 
 
 Stamp = tuple[object, ...]
@@ -38,6 +41,14 @@ class Seat(Protocol):
         """Give which chunks along the days an array has, for one chunk along the cells."""
         ...
 
+    def doubt(self) -> None:
+        """Note that something could not be read, for whoever mends next."""
+        ...
+
+    def files(self, now: datetime) -> Files:
+        """Give the files one by one, for mending at a moment; only while writing."""
+        ...
+
     def writing(self) -> AbstractContextManager[Seat]:
         """Give the seat to write on; nobody else writes until the block ends."""
         ...
@@ -56,7 +67,7 @@ class FolderSeat:
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        self.log: Drawer = FolderDrawer(path.with_name(f"{path.stem}.revisions"))
+        self.log: Drawer = FolderDrawer(log_of(path))
 
     def stamp(self) -> Stamp:
         """Give times and numbers of the files that a growth replaces."""
@@ -81,6 +92,15 @@ class FolderSeat:
         """Give which chunks along the days an array has, for one chunk along the cells."""
         files = (self._path / name / "c" / "0" / str(chunk)).glob("*")
         return sorted(int(file.name) for file in files if file.name.isdigit())
+
+    def doubt(self) -> None:
+        """Leave a note beside the folder, if that can be written to."""
+        with suppress(OSError):
+            doubt_of(self._path).touch()
+
+    def files(self, now: datetime) -> Files:
+        """Give the files of the folder."""
+        return FolderFiles(self._path, now)
 
     @contextmanager
     def writing(self) -> Generator[Seat]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Sequence
 from contextlib import contextmanager
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -27,6 +27,7 @@ from rootbound_service.weather.grid_facts import (
     write_places,
 )
 from rootbound_service.weather.grid_handle import GridHandle
+from rootbound_service.weather.grid_mend import Mended, mend
 from rootbound_service.weather.grid_past import as_known_on
 from rootbound_service.weather.grid_pieces import PieceGoneError
 from rootbound_service.weather.grid_read import read_days, refuse_days, steadily
@@ -39,7 +40,7 @@ from rootbound_service.weather.revisions import RevisionLog
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from rootbound_service.weather.cells import Cell
+    from rootbound_service.weather.cells import Cell, Grid
     from rootbound_service.weather.grid_seat import Seat
 
 __all__ = ["Days", "GridStore", "Span", "Written"]
@@ -206,6 +207,27 @@ class GridStore:
             handle.name_rows(named)
 
         self._change(put)
+
+    def mend(self, grid: Grid, now: datetime) -> Mended:
+        """Set aside what cannot be read, so that it is asked for again and the rest goes on.
+
+        Parameters
+        ----------
+        grid
+            Of the source.
+        now
+            The moment.
+        """
+        for left in reversed(range(TURNS)):
+            try:
+                with self._seat.writing() as seat:
+                    return mend(seat, self._source, grid, now)
+            except OvertakenError:
+                if not left:
+                    raise
+            finally:
+                self._handle.forget()
+        raise AssertionError  # the loop returns or raises
 
     def _change(self, put: Callable[[GridHandle, RevisionLog], Done]) -> Done:
         """Make a change as the only writer; one that was overtaken is made again on the newer."""

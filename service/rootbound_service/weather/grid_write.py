@@ -184,7 +184,7 @@ def _store(
     The value comes after its dates: should we die between, the same answer is news again.
     """
     both = old.flag | new.flag
-    if (both != old.flag).any():
+    if (both != old.flag).any() or _is_first(arrays, rows, first, old):
         put(arrays["flag"], rows, first, both)
     for name in ("issued", "seen", "status", "value"):
         before, after = getattr(old, name), getattr(new, name)
@@ -192,6 +192,22 @@ def _store(
             put(arrays[name], rows, first, after)
     if (both != new.flag).any():
         put(arrays["flag"], rows, first, new.flag)
+
+
+def _is_first(arrays: layout.Arrays, rows: NDArray[np.int64], first: int, old: Tables) -> bool:
+    """Whether these are the first values of some chunk, in a store that misses flags gone since."""
+    if not layout.is_summed(arrays["flag"]):
+        return False
+    known = np.isfinite(old.value).any(axis=0)
+    chunk, last = rows // layout.CELL_CHUNK, first + old.value.shape[2] - 1
+    of_chunk: list[int] = np.unique(chunk).tolist()
+    for cells in of_chunk:
+        for days in range(first // layout.DAY_CHUNK, last // layout.DAY_CHUNK + 1):
+            low = max(days * layout.DAY_CHUNK - first, 0)
+            high = (days + 1) * layout.DAY_CHUNK - first
+            if not np.compress(chunk == cells, known, axis=0)[:, low:high].any():
+                return True
+    return False
 
 
 def _blank(handle: GridHandle, rows: NDArray[np.int64]) -> None:

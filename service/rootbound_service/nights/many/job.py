@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+import shutil
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
     from rootbound_service.nights.parts import CellNight
 
-INPUTS = "inputs"
+INPUTS, LETTERS = "inputs", "letters"
 
 
 class Sky(Protocol):
@@ -155,3 +156,15 @@ def make_folders(folder: Path) -> None:
     """
     for one in (folder, folder / INPUTS, folder / PASTS):
         one.mkdir(mode=0o700, parents=True, exist_ok=True)
+
+
+def let_go(folder: Path) -> None:
+    """Delete what a recorded night was computed from: it names people and their fields.
+
+    Parameters
+    ----------
+    folder
+        Of the sweep; the names of stored past years stay.
+    """
+    for one in (folder / INPUTS, folder / LETTERS):
+        shutil.rmtree(one, ignore_errors=True)

@@ -13,6 +13,7 @@ from uuid import uuid4
 import numpy as np
 
 from rootbound_service.nights.letters import Heard, Letters, word
+from rootbound_service.nights.many.job import LETTERS
 from rootbound_service.sweep.run import parts_of, sweep
 
 if TYPE_CHECKING:
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from rootbound_service.sweep.executors import Executor
     from rootbound_service.telling.book import Book
 
-FOLDER = "letters"
 READERS = 40
 """People of one piece."""
 
@@ -90,7 +90,7 @@ def word_many(
         Gives the letters of each piece, as often as it is called; a piece is in memory at a
         time.
     """
-    own = folder / FOLDER
+    own = folder / LETTERS
     own.mkdir(mode=0o700, exist_ok=True)
     count = 0
     of_person: defaultdict[int, list[int]] = defaultdict(list)

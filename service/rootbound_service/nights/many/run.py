@@ -19,7 +19,7 @@ import structlog
 from rootbound_rules.tables import load_table
 from rootbound_service.nights.expected import bring_forecasts
 from rootbound_service.nights.gather import FEWEST_YEARS
-from rootbound_service.nights.many.job import NightJob, Sky, make_folders
+from rootbound_service.nights.many.job import NightJob, Sky, let_go, make_folders
 from rootbound_service.nights.many.record import record_many
 from rootbound_service.nights.many.slices import due_fields, lay_out
 from rootbound_service.nights.many.weighed import Rules
@@ -120,6 +120,7 @@ def run_many(
     sweep(job, own.folder, own.executor, time.monotonic, tell, needed=needed)
     report = record_many(parts, job, due, asked, own.executor)
     kept.clear()
+    let_go(own.folder)
     return report
 
 
