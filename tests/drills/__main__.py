@@ -47,6 +47,8 @@ def main() -> int:
                 for tally in DRILLS[name](world, given.times):
                     print(tally.line(), flush=True)
                     wrong += tally.wrong
+                    for one in tally.notes:
+                        print(f"    {one}")
                     for said, many in tally.said.items():
                         print(f"    said {said}: {many}")
                     for one in tally.wrong[:10]:

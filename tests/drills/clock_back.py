@@ -9,6 +9,7 @@ from drills.held import Held, Tally, held_by
 from drills.processes import pause, until
 from drills.rest import morning, run_night
 from drills.world import LEASE_OVER, MORNING, NIGHT, SMALL_HOURS, Place, World, at
+from rootbound_service.worker.ticks import digest_tick
 
 NEXT = NIGHT + timedelta(days=1)
 BACK = (timedelta(hours=2), timedelta(days=2))
@@ -35,6 +36,8 @@ def _lived(world: World, moment: str | None, back: timedelta) -> Held:
             _at_wrong_time(place, at(NIGHT, MORNING) - back)
         if moment == "while they are sent":
             place.set(at(NIGHT, MORNING))
+            with place.service() as service:
+                digest_tick(service)  # as every other morning has it
             sending = place.start("send")
             until(lambda: bool(world.box.received))
             sending.kill()

@@ -50,6 +50,8 @@ class Tally:
     """Letters that came again, each with the Message-ID it had."""
     seconds: float = 0.0
     wrong: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    """What else there is to know of the drill."""
     said: Counter[str] = field(default_factory=Counter)
     """What the next start said it did, by the line."""
 

@@ -6,7 +6,7 @@ import time
 from random import Random
 
 from drills.held import Held, Tally, held_by
-from drills.processes import pause, until
+from drills.processes import BREATH_S, pause
 from drills.rest import morning, night_is_done, run_night
 from drills.world import LEASE_OVER, MORNING, NIGHT, Place, World, at
 
@@ -67,14 +67,11 @@ def _sent(world: World, night: Place) -> tuple[Held, float]:
     """The letters of a quiet run, and how long it takes until the last of them is there. [s]"""
     with world.place(night) as place:
         place.set(at(NIGHT, MORNING))
-        place.start("send").end()
-        quiet, letters = held_by(place), len(world.box.received)
-    with world.place(night) as place:
-        place.set(at(NIGHT, MORNING))
         sending = place.start("send")
         sending.wait_ready()
-        begun = time.monotonic()
-        until(lambda: len(world.box.received) == letters)
-        took = time.monotonic() - begun
-        sending.end()
-    return quiet, took + world.box._answer_s
+        begun, letters, took = time.monotonic(), 0, 0.0
+        while sending.alive:
+            if len(world.box.received) > letters:
+                letters, took = len(world.box.received), time.monotonic() - begun
+            pause(BREATH_S)
+        return held_by(place), took + world.box._answer_s

@@ -11,15 +11,17 @@ from __future__ import annotations
 import hashlib
 import sqlite3
 import time
+from dataclasses import dataclass, replace
 from pathlib import Path
 from random import Random
 
 from drills.disk_state import Disk
-from drills.held import Tally, held_by
+from drills.held import Held, Tally, held_by
 from drills.kills import quiet_run
 from drills.recording import Op, record
 from drills.rest import morning, run_night
-from drills.world import World
+from drills.world import MORNING, NIGHT, Place, World, at
+from rootbound_service.worker.ticks import digest_tick
 
 FILE = "rootbound.db"
 EVERY = 100
@@ -36,51 +38,99 @@ def ahead(world: World, times: int, seed: int = 8) -> Tally:
     return _power(world, times, Tally("power, WAL"), Random(seed), {"DRILL_WAL": "1"})
 
 
+@dataclass(frozen=True, slots=True)
+class Commit:
+    """One state of the database."""
+
+    sure: int
+    """After which request the process was told that it is there for good."""
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A process from its first request to its last, and what it had committed by when."""
+
+    what: str
+    place: Place
+    first: bytes
+    ops: list[Op]
+    commits: list[Commit]
+
+
 def _power(world: World, times: int, tally: Tally, rng: Random, how: dict[str, str]) -> Tally:
+    """Half of the moments in the night, which commits once; half while its letters go."""
     begun = time.monotonic()
     quiet, _ = quiet_run(world)
-    with world.place() as place:
-        base = place.folder / FILE
-        if how:
-            _in_wal(base)
-        first = base.read_bytes()
-        ops = record(place, base, ("nightly",), **how)
-        commits = _commits(ops, first, place.folder / "cut")
+    with world.place() as night, world.place() as letters:
+        one = _recorded(night, "nightly", how)
+        run_night(letters)
+        _digests(letters)
+        two = _recorded(letters, "send", how)
         for number in range(times):
-            at = rng.randrange(len(ops) + 1)
-            confirmed = max((n for n, (op, _) in enumerate(commits) if op < at), default=0)
-            folder = place.folder / "cut"
-            Disk(first, FILE).play(ops[:at]).cut(rng).write(folder)
-            state, sound = _read(folder / FILE)
-            name = f"{number}, after {at} of {len(ops)} requests"
-            known = [one for _, one in commits]
-            if not sound:
-                tally.wrong.append(f"{name}: integrity_check fails")
-            elif state not in known:
-                tally.wrong.append(f"{name}: half a transaction")
-            elif state not in known[confirmed:]:
-                tally.lost += 1
-                tally.wrong.append(f"{name}: a confirmed commit is gone")
-            else:
-                tally.healed += 1
-            tally.moments += 1
-            tally.hit += at < len(ops)
-            if number % EVERY == 0:  # and the service itself starts from it
-                _start_from(world, place, folder / FILE, tally, name, quiet)
+            _cut(world, (one, two)[number % 2], number, rng, tally, quiet)
+        tally.notes = [
+            f"{len(one.commits) - 1} commits in the night, {len(two.commits) - 1} in the letters"
+        ]
     tally.seconds = time.monotonic() - begun
     return tally
 
 
-def _start_from(world, place, database: Path, tally: Tally, name: str, quiet) -> None:
-    with world.place(place) as cut:
+def _digests(place: Place) -> None:
+    """Letters of the week beside those of the night."""
+    place.set(at(NIGHT, MORNING))
+    with place.service() as service:
+        digest_tick(service)
+
+
+def _recorded(place: Place, command: str, how: dict[str, str]) -> Recorded:
+    base = place.folder / FILE
+    if how:
+        _in_wal(base)
+    first = base.read_bytes()
+    ops = record(place, base, (command,), **how)
+    return Recorded(command, place, first, ops, _commits(ops, first, place.folder / "cut"))
+
+
+def _cut(world: World, of: Recorded, number: int, rng: Random, tally: Tally, quiet: Held) -> None:
+    """Cut the power at one request, and read what is there."""
+    cut_at = rng.randrange(len(of.ops) + 1)
+    confirmed = max((n for n, one in enumerate(of.commits) if one.sure < cut_at), default=0)
+    folder = of.place.folder / "cut"
+    Disk(of.first, FILE).play(of.ops[:cut_at]).cut(rng).write(folder)
+    copy = {one.name: one.read_bytes() for one in folder.glob(f"{FILE}*")}
+    state, sound = _read(folder / FILE)
+    name = f"{number}, {of.what} after {cut_at} of {len(of.ops)} requests"
+    known = [one.mark for one in of.commits]
+    if not sound:
+        tally.wrong.append(f"{name}: integrity_check fails")
+    elif state not in known:
+        tally.wrong.append(f"{name}: half a transaction")
+    elif state not in known[confirmed:]:
+        tally.lost += 1
+        tally.wrong.append(f"{name}: a confirmed commit is gone")
+    else:
+        tally.healed += 1
+    tally.moments += 1
+    tally.hit += cut_at < len(of.ops)
+    if number % EVERY < len(("nightly", "send")):  # and the service itself starts from it
+        _start_from(world, of, copy, tally, name, quiet)
+
+
+def _start_from(
+    world: World, of: Recorded, files: dict[str, bytes], tally: Tally, name: str, quiet: Held
+) -> None:
+    with world.place(of.place) as cut:
         for old in cut.folder.glob(f"{FILE}*"):
             old.unlink()
-        for new in database.parent.glob(f"{FILE}*"):
-            (cut.folder / new.name).write_bytes(new.read_bytes())
+        for file, content in files.items():
+            (cut.folder / file).write_bytes(content)
         run_night(cut)
         morning(cut)
-        own = Tally(tally.drill)
-        own.take(name, held_by(cut), quiet, hit=True)
+        own, held = Tally(tally.drill), held_by(cut)
+        if of.what == "send":  # some letters were in the mailbox before
+            held, quiet = (replace(one, letters=frozenset()) for one in (held, quiet))
+        own.take(name, held, quiet, hit=True)
         tally.wrong += own.wrong
         tally.doubled += own.doubled
 
@@ -91,11 +141,11 @@ def _in_wal(database: Path) -> None:
     conn.close()
 
 
-def _commits(ops: list[Op], first: bytes, folder: Path) -> list[tuple[int, str]]:
-    """The states that were committed, in order: after which request each was, and its mark."""
+def _commits(ops: list[Op], first: bytes, folder: Path) -> list[Commit]:
+    """The states that were committed, in order."""
     disk, found = Disk(first, FILE), []
     disk.write(folder)
-    found.append((-1, _read(folder / FILE)[0]))
+    found.append(Commit(-1, _read(folder / FILE)[0]))
     ends = False
     for place, op in enumerate(ops):
         disk.play([op])
@@ -104,9 +154,23 @@ def _commits(ops: list[Op], first: bytes, folder: Path) -> list[tuple[int, str]]
             continue
         disk.write(folder)
         state = _read(folder / FILE)[0]
-        if state != found[-1][1]:
-            found.append((place, state))
+        if state != found[-1].mark:
+            found.append(Commit(_sure(ops, place), state))
     return found
+
+
+def _sure(ops: list[Op], place: int) -> int:
+    """The sync that SQLite waits for before it says that a commit is done."""
+    waits = ("tie",) if ops[place].kind == "gone" else ("sync",)
+    file = ops[place].file
+    return next(
+        (
+            n
+            for n in range(place + 1, len(ops))
+            if ops[n].kind in waits and (ops[n].kind == "tie" or ops[n].file == file)
+        ),
+        len(ops),
+    )
 
 
 def _commits_with(op: Op, *, after_head: bool) -> bool:

@@ -122,7 +122,9 @@ class Place:
 
 
 @contextmanager
-def a_world(folder: Path, server: str = "", answer_s: float = ANSWER_S) -> Iterator[World]:
+def a_world(
+    folder: Path, server: str = "", answer_s: float = ANSWER_S, years: int = YEARS
+) -> Iterator[World]:
     """Start the stand-ins and make the base, unless the folder has it already."""
     play = ClimatePlay({YEAR: "dry_july"})
     with Nursery() as nursery, SlowMailbox(answer_s) as box, PublicServer(play, EVE) as sky:
@@ -134,7 +136,7 @@ def a_world(folder: Path, server: str = "", answer_s: float = ANSWER_S) -> Itera
             "ROOTBOUND_OPERATOR_EMAIL": "operator@rootbound.example",
             "ROOTBOUND_BASE_URL": "https://rootbound.example",
             "ROOTBOUND_SECRET": "of the drills: its links are the same in every run",
-            "ROOTBOUND_HISTORY_YEARS": str(YEARS),
+            "ROOTBOUND_HISTORY_YEARS": str(years),
         } | sky.env
         if not world.base.exists():
             make_base(world)

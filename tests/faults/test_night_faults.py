@@ -133,16 +133,16 @@ def test_a_soil_that_cannot_be_computed_stops_no_other_field(rig):
 
 
 def test_an_error_nobody_thought_of_in_one_field_stops_no_other(rig, monkeypatch):
-    from rootbound_service import nightly
+    from rootbound_service.nights import one as by_itself
 
-    real = nightly.compute
+    real = by_itself.compute
 
     def fails_for_one(field, *rest):
         if field.name == "Long Acre":
             raise ZeroDivisionError("float division by zero")
         return real(field, *rest)
 
-    monkeypatch.setattr(nightly, "compute", fails_for_one)
+    monkeypatch.setattr(by_itself, "compute", fails_for_one)
     report = rig.night(NEXT)
 
     (told,) = report.failures

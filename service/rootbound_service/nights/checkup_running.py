@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
@@ -27,6 +27,8 @@ WORKER_AWAY = timedelta(hours=2)
 LATELY = timedelta(days=7)
 START, WORKER = "start the worker, or the unit that runs it", "rootbound worker"
 BY_HAND, NIGHT = "run one now, then see that the worker runs", "rootbound nightly"
+NO_NIGHT = "the clock was ahead then, or is behind now; no night is run until it has come up to it"
+SET_RIGHT = "set the clock right; if it is, run each night by hand until then"
 LISTED = "rootbound outbox list"
 
 
@@ -38,6 +40,8 @@ class Running:
     """Fields that a night would compute."""
     night_done: datetime | None = None
     """When the latest night was finished."""
+    latest: date | None = None
+    """Which night that was."""
     failed: int = 0
     """Fields without an answer in it."""
     worker_seen: datetime | None = None
@@ -73,6 +77,7 @@ def read_running(conn: Connection, growing: int, now: datetime) -> Running:
     return Running(
         growing=growing,
         night_done=run.finished_at if run else None,
+        latest=run.night if run else None,
         failed=run.fields_failed if run else 0,
         worker_seen=worker.at if worker else None,
         oldest_due=conn.scalar(due),
@@ -107,6 +112,9 @@ def _night(seen: Running, now: datetime) -> Finding:
     what, done = "last night", seen.night_done
     if not seen.growing:
         return Finding(what, well=True, said="no field grows now; none is needed")
+    if seen.latest is not None and seen.latest > now.date():
+        said = f"the latest is that of {seen.latest}, which is still to come"
+        return Finding(what, well=False, said=said, why=NO_NIGHT, mend=SET_RIGHT, run=NIGHT)
     if done is not None and now - done <= NIGHT_OLD:
         return Finding(what, well=True, said=f"finished {_hours(now - done)} ago")
     said = "none was ever finished" if done is None else f"finished {_hours(now - done)} ago"

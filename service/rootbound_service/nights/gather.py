@@ -18,6 +18,7 @@ from rootbound_service.nights.told import troubles_by_place, weather_told
 from rootbound_service.store.field_rows import load_fields
 from rootbound_service.store.risk import latest_risk
 from rootbound_service.weather.bring import bring_history, bring_night
+from rootbound_service.weather.grid_mend import mend_stores
 from rootbound_service.weather.places import each_once, places_of
 from rootbound_service.weather.series import series_of
 
@@ -36,6 +37,8 @@ if TYPE_CHECKING:
 
 FEWEST_YEARS = 10
 """An outlook of fewer past years says too little of what may come. Our choice."""
+AT_ONCE = 60
+"""Requests for past years that a night makes after stored ones were lost. Our choice."""
 NOWHERE = "no place in any grid"
 """Stands for the cell of a field that no source covers."""
 
@@ -77,15 +80,18 @@ def gather(
     """
     fields, memory = _due(parts, night, whose, which)
     grounds: tuple[str, ...] = ()
+    mended: tuple[str, ...] = ()
     if pull:
         parts.caller.begin_run()
+        mended = mend_stores(parts.feeds, parts.clock.now())
         grounds = bring_soils(parts, fields)
     if grounds:
         fields, memory = _due(parts, night, whose, which)
     growing = [field for field in fields if not season_is_over(field, night)]
     place_by_field = _places(parts, fields)
     places = each_once(place_by_field[field.id] for field in growing)
-    pulled = _pull(parts, places, growing, night, past=past, progress=progress) if pull else []
+    most = None if past else AT_ONCE if mended else 0
+    pulled = _pull(parts, places, growing, night, most, progress) if pull else []
     if pulled:  # a cell that turned out to be empty has another one stand in from now on
         place_by_field = _places(parts, fields)
         places = each_once(place_by_field[field.id] for field in growing)
@@ -94,7 +100,7 @@ def gather(
     crops = _crops(growing, place_by_field)
     ready = ready_cells(parts, places, crops, night, troubles)
     keys = {one: place.key if place else NOWHERE for one, place in place_by_field.items()}
-    told = (*grounds, *weather_told(pulled, ready.values(), night), *forecasts)
+    told = (*mended, *grounds, *weather_told(pulled, ready.values(), night), *forecasts)
     return Gathered(
         night,
         fields,
@@ -105,6 +111,7 @@ def gather(
         told,
         missed=any(one.failed for one in pulled),
         fewest_years=min(FEWEST_YEARS, max(parts.settings.history_years - 1, 1)),
+        mended=bool(mended),
     )
 
 
@@ -137,17 +144,16 @@ def _pull(
     places: Sequence[Place],
     growing: Sequence[FieldRecord],
     night: date,
-    *,
-    past: bool,
+    most: int | None,
     progress: Callable[[int, int], None] | None,
 ) -> list[Pulled]:
-    """Ask for every cell once: the season's days, and the past years where they are wanted now."""
+    """Ask for every cell once: the season's days, and so much of the past as is wanted now."""
     if not places:
         return []
     begin, years = season_begin(growing), parts.settings.history_years
     found = bring_night(parts.feeds, places, night, begin, parts.normals, progress)
-    if past:
-        found += bring_history(parts.feeds, places, night, years, parts.normals, progress)
+    if most != 0:
+        found += bring_history(parts.feeds, places, night, years, parts.normals, progress, most)
     return found
 
 

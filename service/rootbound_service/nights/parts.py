@@ -92,6 +92,8 @@ class Gathered:
     """Whether a source did not answer for some cell, even if another stood in."""
     fewest_years: int = 1
     """Past years that an outlook needs."""
+    mended: bool = False
+    """Whether stored weather was spoiled: the operator hears of it though every field is well."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

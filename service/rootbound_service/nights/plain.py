@@ -30,8 +30,10 @@ def plain(value: object) -> object:
         return {str(plain(key)): plain(item) for key, item in pairs.items()}
     if is_dataclass(value) and not isinstance(value, type):
         return {one.name: plain(getattr(value, one.name)) for one in fields(value)}
-    if isinstance(value, np.ndarray) and value.dtype.kind in "if" and np.isfinite(value).all():
-        return cast("NDArray[np.generic]", value).tolist()
+    if isinstance(value, np.ndarray):
+        array = cast("NDArray[np.generic]", value)
+        if array.dtype.kind in "if" and np.isfinite(cast("NDArray[np.float64]", value)).all():
+            return array.tolist()
     if isinstance(value, (np.ndarray, np.generic)):
         return plain(cast("NDArray[np.generic]", value).tolist())
     if isinstance(value, (list, tuple, set, frozenset)):

@@ -45,7 +45,7 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
     failures = (*troubles_of(gathered, decided), *letters.failures)
     silent = sum(one.computed.status == "unknown" for one in decided)
     own: list[OutboxMessage] = []
-    if failures and address:
+    if (failures or gathered.mended) and address:
         subject, lead = night_subject(night, silent), night_lead(silent)
         sentences = (*failures, *gathered.told)
         own.append(operator_message(subject, lead, sentences, address, now))

@@ -21,6 +21,7 @@ from rootbound_service.settings import NIGHT_HOUR_UTC
 from rootbound_service.store.fields import find_field
 from rootbound_service.store.runs import last_run
 from rootbound_service.weather.bring import bring_night
+from rootbound_service.weather.grid_mend import mend_stores
 from rootbound_service.weather.places import Place, cells_by_source, own_cells, place_of
 from rootbound_service.weather.series import PlaceDays, series_of
 from rootbound_service.weather.status import SourceStatus, status_of
@@ -88,6 +89,7 @@ def bring(
     progress
         Told how many requests are done, and of how many.
     """
+    mended = mend_stores(parts.feeds, parts.clock.now())
     fields = growing_fields(parts, today)
     places = places_for(parts, fields)
     if not places:
@@ -100,7 +102,7 @@ def bring(
         lines += [f"{one.title}, past years: {one.requests} requests" for one in more]
         lines += [f"Past years of {left} cells are still to come."] if left else []
         pulled += more
-    told = (*weather_told(pulled, (), today), *bring_forecasts(parts, places))
+    told = (*mended, *weather_told(pulled, (), today), *bring_forecasts(parts, places))
     troubles = tuple(sorted(troubles_by_place(places, pulled).values()))
     came = len(troubles) < len(places)
     return Brought((*lines, *told), troubles, came)

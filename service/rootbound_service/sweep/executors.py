@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from itertools import chain
-from multiprocessing import get_context
+from multiprocessing import connection, get_context, parent_process
+from threading import Thread
 from typing import Protocol
 
 from rootbound_service.errors import ServiceError
@@ -85,7 +87,7 @@ class Processes:
         self, work: Work, numbers: Iterator[int], coming: dict[Future[None], int]
     ) -> Iterator[int]:
         """One pool, until it is done or breaks; ``coming`` then holds what was begun."""
-        pool = ProcessPoolExecutor(self.workers, get_context("spawn"))
+        pool = ProcessPoolExecutor(self.workers, get_context("spawn"), leave_with_parent)
         try:
             for number in numbers:
                 _begin(pool, work, number, coming)
@@ -95,6 +97,19 @@ class Processes:
                 yield from _finished(coming)
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
+
+
+def leave_with_parent() -> None:
+    """End this worker when whoever started it is gone; it would wait for work for ever."""
+    parent = parent_process()
+    if parent is None:
+        return
+
+    def watch() -> None:
+        connection.wait([parent.sentinel])
+        os._exit(1)
+
+    Thread(target=watch, daemon=True).start()
 
 
 def _begin(

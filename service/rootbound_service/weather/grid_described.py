@@ -21,6 +21,7 @@ GROUP = "zarr.json"
 FACTS_MADE = ("quantity", "units")
 """Arrays that have content from the first moment on."""
 CHECKSUM = "crc32c"
+FIRST_GROWN = next(iter(layout.TABLES))
 
 
 def descriptions(source: str) -> dict[str, dict[str, Any]]:
@@ -170,10 +171,18 @@ def _shape(key: str, wanted: dict[str, Any], sizes: dict[str, Counter[int]]) -> 
 def _alone(key: str, told: dict[str, Any], good: dict[str, dict[str, Any]]) -> bool:
     """Whether all others agree on a length that this one does not have.
 
-    A growth that was cut off looks so too; nothing is written to it before all have grown.
+    A growth that was cut off leaves the first array longer, or the last of an axis shorter;
+    nothing is written to it before all have grown, and it is grown to its end.
     """
+    if _axes(key) == ("quantity",):
+        return True
     others = _sizes({name: one for name, one in good.items() if name != key})
-    return any(
-        axis in others and len(others[axis]) == 1 and length not in others[axis]
-        for axis, length in zip(_axes(key), told["shape"], strict=True)
-    ) or (_axes(key) == ("quantity",))
+    name = key.partition("/")[0]
+    for axis, length in zip(_axes(key), told["shape"], strict=True):
+        if axis not in others or len(others[axis]) != 1 or length in others[axis]:
+            continue
+        longer = length > next(iter(others[axis]))
+        cut_off = name == FIRST_GROWN if longer else name == axis  # an axis is grown last
+        if not cut_off or (axis == "day" and not layout.is_year_end(int(length))):
+            return True
+    return False

@@ -104,6 +104,18 @@ def year_end_days(last: date) -> int:
     return index_of(date(last.year, 12, 31)) + 1
 
 
+def is_year_end(days: int) -> bool:
+    """Tell whether a day axis of this length ends with a year.
+
+    Parameters
+    ----------
+    days
+        Its length.
+    """
+    last = day_at(days - 1)
+    return last is not None and (last.month, last.day) == (12, 31)
+
+
 def mend(arrays: Arrays) -> None:
     """Give all arrays one size again after a growth that was cut off."""
     cells = max(arrays[name].shape[1] for name in TABLES)

@@ -137,7 +137,7 @@ class RevisionLog:
         """
         if not len(revisions):
             return None
-        number = max((int(name[:8]) for name in self._files()), default=0) + 1
+        number = max((int(name[:8]) for name in self.files()), default=0) + 1
         name = f"{number:08d}-{seen_on:%Y%m%d}.npz"
         content = io.BytesIO()
         np.savez_compressed(content, keys=np.array(revisions.keys, np.str_), rows=revisions.rows)
@@ -161,7 +161,7 @@ class RevisionLog:
         """
         wanted = None if cells is None else {c if isinstance(c, str) else c.key for c in cells}
         parts: list[Revisions] = []
-        for name in self._files():
+        for name in self.files():
             if since is not None and name[9:17] < f"{since:%Y%m%d}":
                 continue
             part = _read(name, self._drawer.read(name))
@@ -171,7 +171,23 @@ class RevisionLog:
             parts.append(part)
         return joined(parts)
 
-    def _files(self) -> list[str]:
+    def spoiled(self, names: Iterable[str]) -> list[str]:
+        """Name the files that cannot be read.
+
+        Parameters
+        ----------
+        names
+            Of files of the log.
+        """
+        found: list[str] = []
+        for name in names:
+            try:
+                _read(name, self._drawer.read(name))
+            except ServiceError:
+                found.append(name)
+        return found
+
+    def files(self) -> list[str]:
         """List the files in the order in which they came."""
         return [name for name in self._drawer.names("") if FILE.fullmatch(name)]
 

@@ -39,6 +39,17 @@ def test_a_night_older_than_a_day_and_a_half_is_bad_while_fields_grow(hours, wel
     assert bad(night_done=NOW - hours * HOUR, growing=0) == []
 
 
+def test_a_night_that_is_still_to_come_is_told_of_with_the_mend():
+    ahead = {"latest": NOW.date() + timedelta(days=2), "night_done": NOW + 48 * HOUR}
+    (found,) = bad(**ahead)
+
+    assert "2026-07-16, which is still to come" in found.said
+    assert "no night is run" in found.why
+    assert "clock" in found.mend
+    assert found.run == "rootbound nightly"
+    assert bad(latest=NOW.date()) == bad(**ahead, growing=0) == []
+
+
 def test_fields_without_any_night_are_told_of():
     (found,) = bad(night_done=None)
 
@@ -121,6 +132,7 @@ def test_the_store_is_read_for_what_stands_still_and_only_that(ill):
     assert seen == Running(
         growing=3,
         night_done=NOW - 72 * HOUR,
+        latest=date(2026, 7, 11),
         failed=1,
         worker_seen=NOW - 50 * HOUR,
         oldest_due=NOW - 5 * HOUR,

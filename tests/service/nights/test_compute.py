@@ -8,9 +8,9 @@ from types import SimpleNamespace
 import pytest
 
 from rootbound_rules.errors import RulesError
-from rootbound_service import nightly
 from rootbound_service.nightly import decide_all
 from rootbound_service.nights import compute as room
+from rootbound_service.nights import one as by_itself
 from rootbound_service.nights.compute import compute
 from rootbound_service.nights.gather import gather
 from rootbound_service.records import ObservationRecord
@@ -65,7 +65,7 @@ def test_a_field_that_fails_keeps_its_cell_so_that_its_row_says_how_old_the_weat
 
 
 def test_deciding_that_fails_is_a_failure_of_that_field_alone(tmp_path, monkeypatch):
-    real = nightly.decide
+    real = by_itself.decide
 
     def once(computed, before, night):
         if computed.failure is None and computed.field.name == "Long Acre":
@@ -76,7 +76,7 @@ def test_deciding_that_fails_is_a_failure_of_that_field_alone(tmp_path, monkeypa
         rig.enrol(a_field("Long Acre"), a_field("Far Corner"))
         rig.bring(SUMMER)
         gathered = gather(rig.service.parts, SUMMER, pull=False)
-    monkeypatch.setattr(nightly, "decide", once)
+    monkeypatch.setattr(by_itself, "decide", once)
     one, other = decide_all(gathered, 10)
 
     assert (one.risk.status, one.risk.weather_through) == ("unknown", date(2026, 7, 3))

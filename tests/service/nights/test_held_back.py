@@ -59,7 +59,7 @@ def test_a_rise_that_rests_on_a_day_taken_for_dry_is_held_back_and_comes_the_nex
     rig.send()
     risen = rig.row("Long Acre")
 
-    assert (risen.rung, risen.reason, report.notes) == (1, "stress_likely_14_days", 1)
+    assert (risen.rung, risen.reason, report.notes) == (1, "stress_in_critical_window_14_days", 1)
     assert (rig.notes()[-1].from_rung, rig.notes()[-1].to_rung) == (None, 1)
     assert "Drawing down" in rig.subjects(INES.email)[-1]
 

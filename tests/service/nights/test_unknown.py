@@ -99,10 +99,14 @@ def test_a_rung_that_was_told_before_the_gap_is_not_told_again_after_it(tmp_path
         rig.night(date(YEAR, 7, 14))
 
         mine = rig.row("Long Acre")
+        assert known == mine.rung == 2
+        assert not [note for note in rig.notes()[told:] if note.season_id == mine.season_id]
+
+        rig.night(date(YEAR, 7, 15))
+        mine = rig.row("Long Acre")
         new = [note for note in rig.notes()[told:] if note.season_id == mine.season_id]
-        assert known == 2
         assert [(note.from_rung, note.to_rung) for note in new] == [(2, mine.rung)]
-        assert mine.rung > 2  # it rose meanwhile, and that is news
+        assert mine.rung > 2  # it has risen, and that is news
 
 
 def test_gaps_in_the_last_fortnight_make_a_field_unknown_too(rig):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Event
 
 import numpy as np
 
@@ -59,3 +60,15 @@ class Fails(Waves):
         if number == 2:
             raise ZeroDivisionError("chunk 2 has no members")
         return super().compute(number)
+
+
+@dataclass(frozen=True)
+class Hangs(Waves):
+    """Says which process has a chunk, and never ends it."""
+
+    folder: str = ""
+
+    def compute(self, number):
+        (Path(self.folder) / f"{os.getpid()}.has").touch()
+        Event().wait(120)
+        return {}

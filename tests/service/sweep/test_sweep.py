@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from itertools import count
+from pathlib import Path
+from threading import Event
 
 import numpy as np
 import pytest
@@ -146,3 +151,31 @@ def test_the_time_left_is_the_pace_of_this_sweep():
 def test_a_scheduler_with_tls_needs_certificates():
     with pytest.raises(RefusedInput, match="authority, certificate and key"):
         Cluster("tls://cluster.example:8786")
+
+
+def test_workers_leave_when_the_coordinator_is_killed(tmp_path):
+    words = (
+        "import sys; from pathlib import Path; from service.sweep.jobs import Hangs;"
+        "from rootbound_service.sweep.executors import Processes;"
+        "from rootbound_service.sweep.run import sweep;"
+        "folder = Path(sys.argv[1]);"
+        "sweep(Hangs(4, folder=str(folder)), folder / 'parts', Processes(2), lambda: 0.0)"
+    )
+    env = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])}
+    begun = subprocess.Popen([sys.executable, "-c", words, str(tmp_path)], env=env)
+    try:
+        until(lambda: len(list(tmp_path.glob("*.has"))) == 2)
+    finally:
+        begun.kill()
+        begun.wait()
+    workers = [int(path.stem) for path in tmp_path.glob("*.has")]
+    until(lambda: not any(Path(f"/proc/{pid}/cmdline").exists() for pid in workers))
+
+
+def until(holds):
+    """Wait for something, half a minute at the most."""
+    for _ in range(300):
+        if holds():
+            return
+        Event().wait(0.1)
+    raise AssertionError

@@ -10,8 +10,8 @@ import pytest
 from loopback.object_store import Kept, ObjectStore
 from rootbound_service.weather.grid_store import Span
 from service.weather.grid_rig import AMES, END, NEXT, NIGHT, NORTH, START, block
+from service.weather.mend_rig import GRID
 from service.weather.place_rig import objects_in, opened
-from service.weather.test_grid_mend import GRID
 
 NOW = datetime(2026, 6, 7, 9, 30, tzinfo=UTC)
 CELLS = (AMES, NORTH)

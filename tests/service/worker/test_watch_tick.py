@@ -96,6 +96,18 @@ def test_a_night_that_is_not_there_by_noon_is_told_once(service):
     assert watch_tick(service) == 0
 
 
+def test_a_night_that_lies_ahead_of_the_clock_is_told_once_a_day_with_the_mend(service):
+    ran(service, "2026-07-17")
+    service.clock.set(MORNING - timedelta(hours=1))
+    watch_tick(service)
+
+    found = told(service)
+    subject = "Night of 2026-07-14: it is not run, the clock went back"
+    assert "The latest night is that of 2026-07-17" in found[subject]
+    assert "rootbound nightly by hand each day until 2026-07-17 is past" in found[subject]
+    assert watch_tick(service) == 0
+
+
 def test_a_worker_that_was_away_says_so_when_it_is_back(service):
     ran(service)
     watch_tick(service)
