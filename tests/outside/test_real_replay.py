@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import shutil
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
@@ -77,7 +77,11 @@ def test_the_store_is_played_again_rung_by_rung(both, wall_class):
     assert len(compared) == (LAST - FIRST).days + 1
     assert max(row.rung for row in rows.values()) >= 3
     differ = [one for one in compared if one[1] != one[2] or one[3] != one[4]]
-    assert len(differ) <= 2, differ
+    # a rung that was missed on one night is missed until the ladder lets go of it
+    nights_of = {one[0] for one in differ}
+    begins = [one for one in differ if one[0] - timedelta(days=1) not in nights_of]
+    assert len(begins) <= 2, differ
+    assert len(differ) <= 8, differ
     assert all(abs(a - b) <= 1 and abs(c - d) <= 1 for _, a, b, c, d in differ)
 
 

@@ -24,7 +24,7 @@ from rootbound_service.web.parts import Desk
 from service.feeds.scene import ISSUER
 from service.nights.rig import DRY, YEAR, a_field, a_rig
 
-MAY, FIRST, LAST = date(YEAR, 5, 20), date(YEAR, 6, 30), date(YEAR, 7, 12)
+MAY, FIRST, LAST = date(YEAR, 5, 20), date(YEAR, 6, 30), date(YEAR, 7, 15)
 DAY = timedelta(days=1)
 
 

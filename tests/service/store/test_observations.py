@@ -151,7 +151,7 @@ def test_fields_are_loaded_with_one_query_for_all_observations(
 
     assert [len(field.observations) for field in listed] == [0, 1, 1, 1, 1, 1]
     assert sum("FROM observation" in text for text in ran) == 1
-    assert len(ran) == 3
+    assert len(ran) == 4  # fields, people, digs, observations
 
 
 def test_a_dig_keeps_who_dug_and_when_the_card_came(store: Engine, season_id: int) -> None:

@@ -45,7 +45,7 @@ def _claims(processes: list[subprocess.Popen[str]]) -> list[list[int]]:
         process.stdin.flush()
     answers = [process.communicate(timeout=120)[0] for process in processes]
     assert [process.returncode for process in processes] == [0] * len(processes)
-    return [json.loads(answer) for answer in answers]
+    return [json.loads(answer.splitlines()[-1]) for answer in answers]  # the log comes first
 
 
 def _fill(store: Engine, a_message: Callable[..., OutboxMessage], count: int) -> None:
