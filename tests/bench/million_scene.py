@@ -18,6 +18,7 @@ from pathlib import Path
 
 import numpy as np
 from sqlalchemy import insert, text
+from web_scene import _person  # the same invented people
 
 from loopback.climate import ClimatePlay
 from rootbound_rules.crop.table import heat_limits
@@ -95,14 +96,6 @@ def _put(conn, table, rows):
     rows = iter(rows)
     while some := list(itertools.islice(rows, 20_000)):
         conn.execute(insert(table), some)
-
-
-def _person(i):
-    mail = f"p{i}@bench.example"
-    return {
-        "id": i, "name": f"Person {i}", "email": mail, "email_key": mail, "role": "grower",
-        "units": "us", "time_zone": "America/Chicago", "language": "en",
-    }  # fmt: skip
 
 
 def _contact(i, reads):
@@ -186,7 +179,7 @@ class BenchSky:
     coming: tuple
     composed: Composed
 
-    def cells(self, places, crops, night, troubles):
+    def __call__(self, places, crops, night, troubles):
         return {place.key: self._cell(place, night) for place in places}
 
     def _cell(self, place, night):
@@ -258,7 +251,7 @@ class SettleJob(NightJob):
         packed = input_path(self.folder, number).read_bytes()
         given = pickle.loads(packed)  # noqa: S301  written by this bench
         rules, night = self.rules, self.rules.night
-        cells = self.open_sky().cells(given.places, {}, night, {})
+        cells = self.open_sky()(given.places, {}, night, {})
         ready = [
             make_ready(one, cells[given.cell_of[one.id]], night, rules.stale_days, None)
             for one in given.fields

@@ -9,10 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
-from functools import lru_cache
-from functools import lru_cache
-from functools import lru_cache
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np

@@ -60,15 +60,43 @@ def pack_field(
         values = np.array([getattr(draw, row.name.lower()) for draw in draws])
         params[:, row, :] = values[order].reshape(blocks, BLOCK)
     digs = plan_digs(season, plan.first)
-    counts = np.ones((blocks, max(len(digs), 1), BLOCK), np.float32)
-    prior = load_table("wall").number("dig.prior")
-    in_order = sorted(season.digs, key=lambda dig: dig.dug_on)
-    for k, (dig, found) in enumerate(zip(digs, in_order, strict=True)):
-        if dig.counted is not None:
-            shares = crossed_shares(found.crossing or 0, found.held or 0, quantiles, prior)
-            counts[:, k, :] = shares[order].reshape(blocks, BLOCK)
-    table = dig_table(digs, plan.class0, max(len(digs), 1))
+    rows = max(len(digs), 1)
+    counts = np.empty((blocks, rows, BLOCK), np.float32)
+    for k, shares in enumerate(counted_shares(season, digs, rows, quantiles)):
+        counts[:, k, :] = shares[order].reshape(blocks, BLOCK)
+    table = dig_table(digs, plan.class0, rows)
     return Packed(field_row(plan), params.reshape(blocks, -1), table, counts.reshape(blocks, -1))
+
+
+def counted_shares(
+    season: FieldSeason, digs: list[DigPlan], rows: int, quantiles: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Give the share crossed that each member has of each dig, 1 where no roots were counted.
+
+    Parameters
+    ----------
+    season, digs
+        The field, and its digs as planned.
+    rows
+        How many, as for :func:`dig_table`.
+    quantiles
+        Position of each member in a dig's posterior, shape (members,). [0-1]
+
+    Returns
+    -------
+    ndarray
+        Shape (rows, members). [0-1]
+    """
+    shares = np.ones((rows, len(quantiles)))
+    counted = [k for k, dig in enumerate(digs) if dig.counted is not None]
+    if not counted:
+        return shares
+    found = sorted(season.digs, key=lambda dig: dig.dug_on)
+    prior = load_table("wall").number("dig.prior")
+    for k in counted:
+        crossing, held = found[k].crossing or 0, found[k].held or 0
+        shares[k] = crossed_shares(crossing, held, quantiles, prior)
+    return shares
 
 
 def dig_table(digs: list[DigPlan], class0: float, rows: int) -> Single:

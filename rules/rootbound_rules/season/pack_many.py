@@ -10,12 +10,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from rootbound_rules.crop.dig import crossed_shares
 from rootbound_rules.errors import RulesError
 from rootbound_rules.season.layout import BLOCK, P
 from rootbound_rules.season.members import draw_rows, points_of, share_out_many
 from rootbound_rules.season.outlook import days_of, irrigation_of, plan_within
-from rootbound_rules.season.pack import dig_table, field_row, known_days, padded, same_day
+from rootbound_rules.season.pack import (
+    counted_shares,
+    dig_table,
+    field_row,
+    known_days,
+    padded,
+    same_day,
+)
 from rootbound_rules.season.plan import hybrid_key, is_held, of_hybrid, plan_digs
 from rootbound_rules.tables import load_table
 
@@ -152,17 +158,11 @@ def _params(some: Sequence[Planned], points: NDArray[np.float64]) -> Single:
 
 def _counts(some: Sequence[Planned], quantiles: NDArray[np.float64], digs: int) -> Single:
     """Shares crossed by the digs that counted roots, 1 elsewhere."""
-    shares, prior = np.ones((len(some), digs, quantiles.shape[1])), None
-    for i, one in enumerate(some):
-        if all(dig.counted is None for dig in one.digs):
-            continue
-        prior = load_table("wall").number("dig.prior") if prior is None else prior
-        found = sorted(one.case.season.digs, key=lambda dig: dig.dug_on)
-        for k, (dig, seen) in enumerate(zip(one.digs, found, strict=True)):
-            if dig.counted is not None:
-                crossing, held = seen.crossing or 0, seen.held or 0
-                shares[i, k] = crossed_shares(crossing, held, quantiles[i], prior)
-    return _in_blocks(shares, digs)
+    shares = [
+        counted_shares(one.case.season, one.digs, digs, own)
+        for one, own in zip(some, quantiles, strict=True)
+    ]
+    return _in_blocks(np.stack(shares), digs)
 
 
 def _irrigation(some: Sequence[Planned], days: int) -> Single:

@@ -91,7 +91,10 @@ def gather(
     place_by_field = _places(parts, fields)
     places = each_once(place_by_field[field.id] for field in growing)
     most = None if past else AT_ONCE if mended else 0
-    pulled = _pull(parts, places, growing, night, most, progress) if pull else []
+    pulled: list[Pulled] = []
+    if pull and places:
+        begin = season_begin(growing)
+        pulled = pull_weather(parts, places, begin, night, most, progress)
     if pulled:  # a cell that turned out to be empty has another one stand in from now on
         place_by_field = _places(parts, fields)
         places = each_once(place_by_field[field.id] for field in growing)
@@ -110,7 +113,7 @@ def gather(
         troubles,
         told,
         missed=any(one.failed for one in pulled),
-        fewest_years=min(FEWEST_YEARS, max(parts.settings.history_years - 1, 1)),
+        fewest_years=fewest_years(parts),
         mended=bool(mended),
     )
 
@@ -139,22 +142,47 @@ def _is_due(field: FieldRecord, night: date, whose: set[int] | None) -> bool:
     return whose is None or any(person.id in whose for person in field.people)
 
 
-def _pull(
+def pull_weather(
     parts: Parts,
     places: Sequence[Place],
-    growing: Sequence[FieldRecord],
+    begin: date,
     night: date,
     most: int | None,
-    progress: Callable[[int, int], None] | None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> list[Pulled]:
-    """Ask for every cell once: the season's days, and so much of the past as is wanted now."""
-    if not places:
-        return []
-    begin, years = season_begin(growing), parts.settings.history_years
+    """Ask for every cell once: the season's days, and so much of the past as is wanted now.
+
+    Parameters
+    ----------
+    parts
+        The wired service.
+    places
+        Each once.
+    begin
+        First day that the seasons need.
+    night
+        The night.
+    most
+        Requests for past years at the most; None: all, 0: none.
+    progress
+        Told how many requests are done, and of how many.
+    """
+    years = parts.settings.history_years
     found = bring_night(parts.feeds, places, night, begin, parts.normals, progress)
     if most != 0:
         found += bring_history(parts.feeds, places, night, years, parts.normals, progress, most)
     return found
+
+
+def fewest_years(parts: Parts) -> int:
+    """Past years that an outlook needs, of those that are asked for.
+
+    Parameters
+    ----------
+    parts
+        The wired service.
+    """
+    return min(FEWEST_YEARS, max(parts.settings.history_years - 1, 1))
 
 
 def _crops(

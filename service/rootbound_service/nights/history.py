@@ -107,8 +107,18 @@ def season_begin(fields: Sequence[FieldRecord]) -> date:
     fields
         At least one.
     """
-    spinup = int(load_table("season").number("spinup_days"))
-    return min(field.planted for field in fields) - timedelta(days=spinup + 1)
+    return begin_of(min(field.planted for field in fields))
+
+
+def begin_of(planted: date) -> date:
+    """First day that a season needs.
+
+    Parameters
+    ----------
+    planted
+        Day of planting.
+    """
+    return planted - timedelta(days=int(load_table("season").number("spinup_days")) + 1)
 
 
 def _never_asked(parts: Parts, places: Sequence[Place]) -> list[Place]:

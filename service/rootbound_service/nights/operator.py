@@ -32,6 +32,30 @@ def night_subject(night: date, without_answer: int) -> str:
     return f"Night of {night}: {count(without_answer, 'field')} without an answer"
 
 
+def night_message(
+    night: date, silent: int, sentences: Sequence[str], address: str | None, now: datetime
+) -> list[OutboxMessage]:
+    """Word what the operator is to hear of a night; nothing where there is nobody to hear it.
+
+    Parameters
+    ----------
+    night
+        The night.
+    silent
+        Fields of which nothing can be said.
+    sentences
+        What went wrong, and what the sources did.
+    address
+        The operator's.
+    now
+        The moment.
+    """
+    if not address:
+        return []
+    subject, lead = night_subject(night, silent), night_lead(silent)
+    return [operator_message(subject, lead, sentences, address, now)]
+
+
 def night_lead(without_answer: int) -> str:
     """First sentence of that message.
 

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 from rootbound_service.nights.keeping import keep_past
 from rootbound_service.nights.letters import put_off, write_letters
-from rootbound_service.nights.operator import night_lead, night_subject, operator_message
+from rootbound_service.nights.operator import night_message
 from rootbound_service.nights.parts import NightReport
 from rootbound_service.nights.troubles import troubles_of
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.risk import save_notes, save_risk
-from rootbound_service.store.runs import CAME, finish_run, start_run
+from rootbound_service.store.runs import finish_run, start_run, weather_words
 from rootbound_service.store.season_pictures import put_pictures
 from rootbound_service.store.taken_back import take_back
 from rootbound_service.telling.book import load_book
@@ -37,7 +37,7 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
     NightReport
         Counts, and what went wrong in sentences.
     """
-    now, night, address = parts.clock.now(), gathered.night, parts.settings.operator_email
+    now, night = parts.clock.now(), gathered.night
     with parts.engine.execution_options(ro=True).connect() as conn:
         book = load_book(conn, night, now)
     linked = parts.settings.base_url is not None
@@ -45,14 +45,13 @@ def record(parts: Parts, gathered: Gathered, decided: list[Decided]) -> NightRep
     failures = (*troubles_of(gathered, decided), *letters.failures)
     silent = sum(one.computed.status == "unknown" for one in decided)
     own: list[OutboxMessage] = []
-    if (failures or gathered.mended) and address:
-        subject, lead = night_subject(night, silent), night_lead(silent)
-        sentences = (*failures, *gathered.told)
-        own.append(operator_message(subject, lead, sentences, address, now))
+    if failures or gathered.mended:
+        told, address = (*failures, *gathered.told), parts.settings.operator_email
+        own = night_message(night, silent, told, address, now)
     notes = [one.note for one in decided if one.note is not None]
     pictures = {one.risk.season_id: one.picture for one in decided if one.picture}
-    came = [] if gathered.troubles or gathered.missed else [CAME]
-    weather = "; ".join((*came, *sorted(gathered.troubles.values()), *gathered.told))
+    missed = bool(gathered.troubles) or gathered.missed
+    weather = weather_words(sorted(gathered.troubles.values()), gathered.told, missed=missed)
     fine = len(decided) - silent
     with parts.engine.begin() as conn:
         start_run(conn, night, now)

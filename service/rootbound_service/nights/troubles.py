@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from rootbound_service.nights.parts import Decided, Gathered
+    from rootbound_service.nights.parts import Computed, Decided, Gathered
 
 MOST_NAMES = 8
 """So many fields are named in a sentence; the others are counted."""
@@ -35,7 +35,7 @@ def troubles_of(gathered: Gathered, decided: Sequence[Decided]) -> tuple[str, ..
         if key in gathered.troubles and one.computed.status != "finished":
             fields[key].append(one)
     cells = [_of_cell(gathered, key, said, fields[key]) for key, said in gathered.troubles.items()]
-    told = {id(one) for ones in fields.values() for one in ones if _by_weather(one)}
+    told = {id(one) for ones in fields.values() for one in ones if by_weather(one.computed)}
     rest = [one.computed.failure for one in decided if id(one) not in told]
     return (*cells, *(sentence for sentence in rest if sentence))
 
@@ -43,7 +43,7 @@ def troubles_of(gathered: Gathered, decided: Sequence[Decided]) -> tuple[str, ..
 def _of_cell(gathered: Gathered, key: str, said: str, fields: Sequence[Decided]) -> str:
     """Sentence of a cell: what happened, and what it means for its fields."""
     cell = gathered.cells.get(key)
-    silent = [one for one in fields if _by_weather(one)]
+    silent = [one for one in fields if by_weather(one.computed)]
     on = sum(one.computed.status != "unknown" for one in fields)
     means: list[str] = []
     if on and cell is not None:
@@ -55,9 +55,15 @@ def _of_cell(gathered: Gathered, key: str, said: str, fields: Sequence[Decided])
     return "; ".join((said.rstrip("."), *means))
 
 
-def _by_weather(one: Decided) -> bool:
-    """Tell whether a field is without an answer for want of weather."""
-    return one.computed.status == "unknown" and one.computed.unknown_because == "weather_too_old"
+def by_weather(computed: Computed) -> bool:
+    """Tell whether a field is without an answer for want of weather.
+
+    Parameters
+    ----------
+    computed
+        The field.
+    """
+    return computed.status == "unknown" and computed.unknown_because == "weather_too_old"
 
 
 def _names(fields: Sequence[Decided]) -> str:

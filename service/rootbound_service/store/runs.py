@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
@@ -126,6 +127,22 @@ def runs_listed(conn: Connection, most: int = 30) -> list[RunRecord]:
     """
     query = select(*(run.c[name] for name in COLUMNS)).order_by(run.c.night.desc()).limit(most)
     return [RunRecord(*row) for row in conn.execute(query)]
+
+
+def weather_words(troubles: Iterable[str], told: Iterable[str], *, missed: bool) -> str:
+    """Say in one line what the weather of a night was like to get.
+
+    Parameters
+    ----------
+    troubles
+        A sentence for each cell whose weather did not come.
+    told
+        What the sources did.
+    missed
+        Whether some source did not answer for some cell.
+    """
+    came = () if missed else (CAME,)
+    return "; ".join((*came, *troubles, *told))
 
 
 def claim_period(conn: Connection, job: str, period: str, now: datetime) -> bool:

@@ -87,7 +87,7 @@ class Processes:
         self, work: Work, numbers: Iterator[int], coming: dict[Future[None], int]
     ) -> Iterator[int]:
         """One pool, until it is done or breaks; ``coming`` then holds what was begun."""
-        pool = ProcessPoolExecutor(self.workers, get_context("spawn"), leave_with_parent)
+        pool = ProcessPoolExecutor(self.workers, get_context("spawn"), begin_worker)
         try:
             for number in numbers:
                 _begin(pool, work, number, coming)
@@ -99,8 +99,9 @@ class Processes:
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def leave_with_parent() -> None:
-    """End this worker when whoever started it is gone; it would wait for work for ever."""
+def begin_worker() -> None:
+    """Take one processor, and end when whoever started this worker is gone."""
+    os.environ["NUMBA_NUM_THREADS"] = "1"  # read when compiled code is first loaded
     parent = parent_process()
     if parent is None:
         return

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
@@ -23,30 +21,11 @@ from rootbound_service.sweep.executors import InProcess, Processes
 from rootbound_service.wiring import parts_at
 
 if TYPE_CHECKING:
-    from rootbound_service.nights.parts import CellNight
     from rootbound_service.sweep.executors import Executor
-    from rootbound_service.weather.places import Place
     from rootbound_service.wiring import Parts
 
 SECRETS = FROM_FILE
 """Settings that no worker needs, and none is sent."""
-
-
-@dataclass(frozen=True, slots=True)
-class StoredSky:
-    """The stored weather as it stood when the coordinator had asked for it."""
-
-    parts: Parts
-
-    def cells(
-        self,
-        places: Sequence[Place],
-        crops: Mapping[str, set[str]],
-        night: date,
-        troubles: dict[str, str],
-    ) -> Mapping[str, CellNight]:
-        """Work out places; see :func:`rootbound_service.nights.gather.ready_cells`."""
-        return ready_cells(self.parts, places, crops, night, troubles)
 
 
 def plant_of(parts: Parts) -> Plant:
@@ -100,7 +79,7 @@ def _open(settings: Settings, now: datetime) -> Sky:
     name = f"{settings!r} {now}"
     if name not in _OPEN:
         _OPEN.clear()
-        _OPEN[name] = StoredSky(parts_at(settings, SetClock(now)))
+        _OPEN[name] = partial(ready_cells, parts_at(settings, SetClock(now)))
     return _OPEN[name]
 
 

@@ -6,42 +6,33 @@ import pickle
 import shutil
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from rootbound_service.nights.many.columns import to_columns, to_text
 from rootbound_service.nights.many.weighed import Chunk, Rules, weigh_chunk
 from rootbound_service.nights.many.whole import PASTS, to_bytes, whole_of
+from rootbound_service.nights.parts import CellNight
 from rootbound_service.nights.settle import settle
 from rootbound_service.records import FieldRecord, RiskRecord
 from rootbound_service.weather.places import Place
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from numpy.typing import NDArray
-
-    from rootbound_service.nights.parts import CellNight
 
 INPUTS, LETTERS = "inputs", "letters"
 
 
-class Sky(Protocol):
-    """Where a worker finds the days of its cells."""
-
-    def cells(
-        self,
-        places: Sequence[Place],
-        crops: Mapping[str, set[str]],
-        night: date,
-        troubles: dict[str, str],
-    ) -> Mapping[str, CellNight]:
-        """Work out places; see :func:`rootbound_service.nights.gather.ready_cells`."""
-        ...
+Sky = Callable[
+    [Sequence[Place], Mapping[str, set[str]], date, dict[str, str]], Mapping[str, CellNight]
+]
+"""Works out the days of a chunk's cells; :func:`rootbound_service.nights.gather.ready_cells`
+with its parts given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +94,7 @@ def compute_chunk(given: Input, rules: Rules, sky: Sky, folder: Path) -> dict[st
     crops: dict[str, set[str]] = {}
     for one in given.fields:
         crops.setdefault(given.cell_of[one.id], set()).add(one.crop)
-    cells = sky.cells(given.places, crops, rules.night, troubles)
+    cells = sky(given.places, crops, rules.night, troubles)
     chunk = Chunk(given.fields, given.memory, cells, given.cell_of, troubles)
     found = weigh_chunk(chunk, rules)
     whole = whole_of(found.whole, chunk, rules, folder)

@@ -11,11 +11,11 @@ from rootbound_service.nights.many.columns import from_columns, from_text
 from rootbound_service.nights.many.letters import word_many
 from rootbound_service.nights.many.troubles import MOST, Tally
 from rootbound_service.nights.many.whole import PASTS, from_bytes
-from rootbound_service.nights.operator import night_lead, night_subject, operator_message
+from rootbound_service.nights.operator import night_message
 from rootbound_service.nights.parts import NightReport
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.risk import save_notes, save_risk
-from rootbound_service.store.runs import CAME, finish_run, start_run
+from rootbound_service.store.runs import finish_run, start_run, weather_words
 from rootbound_service.store.season_pictures import put_pictures
 from rootbound_service.store.taken_back import take_back
 from rootbound_service.sweep.run import parts_of
@@ -23,7 +23,7 @@ from rootbound_service.telling.book import load_book
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from datetime import date, datetime
+    from datetime import datetime
     from pathlib import Path
 
     from sqlalchemy import Connection
@@ -82,10 +82,13 @@ def record_many(
     letters = word_many(executor, job.folder, *given, linked=linked)
     wrong = (sentence for piece in letters() for sentence in piece.failures)
     failures = (*told.tally.sentences(told.troubles), *told.failures, *islice(wrong, MOST))
-    own = _to_operator(night, told, failures, asked, parts, now) if failures or asked.mended else []
-    came = [] if told.troubles or asked.missed else [CAME]
-    weather = "; ".join((*came, *sorted(told.troubles.values())[:20], *asked.told))
     silent = told.tally.silent
+    own: list[OutboxMessage] = []
+    if failures or asked.mended:
+        sentences = (*failures, *asked.told)
+        own = night_message(night, silent, sentences, settings.operator_email, now)
+    missed = bool(told.troubles) or asked.missed
+    weather = weather_words(sorted(told.troubles.values())[:20], asked.told, missed=missed)
     fine = told.tally.fields - silent
     with parts.engine.begin() as conn:
         start_run(conn, night, now)
@@ -140,23 +143,6 @@ def _send(
         gone = take_back(conn, piece.anew)
         new += enqueue(conn, put_off(piece, book, gone))
     return new
-
-
-def _to_operator(
-    night: date,
-    told: _Told,
-    failures: tuple[str, ...],
-    asked: Asked,
-    parts: Parts,
-    now: datetime,
-) -> list[OutboxMessage]:
-    """Word of what went wrong, if there is anybody to tell."""
-    address = parts.settings.operator_email
-    if not address:
-        return []
-    silent = told.tally.silent
-    subject = night_subject(night, silent)
-    return [operator_message(subject, night_lead(silent), (*failures, *asked.told), address, now)]
 
 
 def _let_go(folder: Path) -> None:

@@ -10,15 +10,15 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import structlog
 
-from rootbound_rules.tables import load_table
 from rootbound_service.nights.expected import bring_forecasts
-from rootbound_service.nights.gather import FEWEST_YEARS
+from rootbound_service.nights.gather import fewest_years, pull_weather
+from rootbound_service.nights.history import begin_of
 from rootbound_service.nights.many.job import NightJob, Sky, let_go, make_folders
 from rootbound_service.nights.many.record import record_many
 from rootbound_service.nights.many.slices import due_fields, lay_out
@@ -27,7 +27,6 @@ from rootbound_service.nights.told import troubles_by_place, weather_told
 from rootbound_service.nights.whole_code import read_whole_code
 from rootbound_service.sweep.parts import Parts as SweepParts
 from rootbound_service.sweep.run import sweep
-from rootbound_service.weather.bring import bring_history, bring_night
 from rootbound_service.weather.grid_mend import mend_stores
 
 if TYPE_CHECKING:
@@ -35,8 +34,6 @@ if TYPE_CHECKING:
     from rootbound_service.nights.parts import NightReport
     from rootbound_service.sweep.executors import Executor
     from rootbound_service.sweep.run import Progress
-    from rootbound_service.weather.places import Place
-    from rootbound_service.weather.pull import Pulled
     from rootbound_service.wiring import Parts
 
 
@@ -100,9 +97,8 @@ def run_many(
     asked.told, asked.mended = (*mended, *asked.told), bool(mended)
     own = plant()
     make_folders(own.folder)
-    fewest = min(FEWEST_YEARS, max(parts.settings.history_years - 1, 1))
-    rules = Rules(night, parts.settings.weather_stale_days, fewest)
-    name = f"{night} {rules.stale_days} {fewest} {own.stamp} {sorted(asked.troubles)}"
+    rules = Rules(night, parts.settings.weather_stale_days, fewest_years(parts))
+    name = f"{night} {rules.stale_days} {rules.fewest_years} {own.stamp} {sorted(asked.troubles)}"
     job = NightJob(own.folder, due.chunks, name, rules, own.open_sky)
     kept = SweepParts(own.folder, job.fingerprint)
 
@@ -130,19 +126,8 @@ def _ask(parts: Parts, due: Due, night: date, *, past: bool) -> Asked:
     if not places:
         return Asked()
     parts.caller.begin_run()
-    pulled = _pull(parts, places, due.first_planted, night, past=past)
+    most = None if past else 0
+    pulled = pull_weather(parts, places, begin_of(due.first_planted), night, most)
     told = (*weather_told(pulled, (), night), *bring_forecasts(parts, places))
     missed = any(one.failed for one in pulled)
     return Asked(troubles_by_place(places, pulled), told, missed)
-
-
-def _pull(
-    parts: Parts, places: list[Place], planted: date, night: date, *, past: bool
-) -> list[Pulled]:
-    """Tonight's days, and past years where they are wanted now."""
-    begin = planted - timedelta(days=int(load_table("season").number("spinup_days")) + 1)
-    found = bring_night(parts.feeds, places, night, begin, parts.normals)
-    if past:
-        years = parts.settings.history_years
-        found += bring_history(parts.feeds, places, night, years, parts.normals)
-    return found

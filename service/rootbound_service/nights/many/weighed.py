@@ -12,6 +12,7 @@ from rootbound_service.nights.decide import weigh
 from rootbound_service.nights.many.quick import Quick, quick_of
 from rootbound_service.nights.operator import in_short
 from rootbound_service.nights.remembered import remembered
+from rootbound_service.nights.troubles import by_weather
 
 if TYPE_CHECKING:
     from rootbound_service.nights.decide import Weighed
@@ -65,8 +66,7 @@ def silence_of(computed: Computed) -> Silence | None:
     """
     if computed.status != "unknown" and not computed.failure:
         return None
-    by_weather = computed.status == "unknown" and computed.unknown_because == "weather_too_old"
-    return (computed.field.id, computed.status, computed.failure, by_weather)
+    return (computed.field.id, computed.status, computed.failure, by_weather(computed))
 
 
 def weigh_chunk(chunk: Chunk, rules: Rules) -> Found:
