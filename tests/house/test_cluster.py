@@ -269,25 +269,3 @@ def test_who_computes_has_neither_database_nor_secret_and_speaks_in_no_clear(uni
     assert "LoadCredential=key:/etc/rootbound/cluster/host.key" in text
     for wall in ("ProtectSystem=strict", "NoNewPrivileges=yes", "CapabilityBoundingSet=\n"):
         assert wall in text
-
-
-def test_what_the_page_installs_for_a_cluster_is_in_the_lock_and_nothing_is_missing():
-    """Whatever distributed needs, by its own word, is taken out of the lock by the page's line."""
-    from importlib.metadata import PackageNotFoundError, requires
-
-    taken = set(re.search(r"\^\(([\w|-]+)\)==", PAGE).group(1).split("|"))
-    needed, left = set(), ["distributed"]
-    while left:
-        name = left.pop().lower().replace("_", "-")
-        if name in needed:
-            continue
-        needed.add(name)
-        try:
-            further = requires(name) or []
-        except PackageNotFoundError:
-            continue  # of another platform
-        left += [
-            re.match(r"[\w.-]+", one).group(0) for one in further if "extra" not in one
-        ]  # fmt: skip
-
-    assert needed <= taken

@@ -5,11 +5,8 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
-import tomllib
 
 import pytest
-from packaging.requirements import Requirement
-from packaging.utils import canonicalize_name
 
 from house.tree import ROOT
 from rootbound_service.settings import PREFIX, Settings, load_settings
@@ -30,8 +27,6 @@ GIVEN = re.compile(
     r"^(?:Environment=|export |ENV |    )(ROOTBOUND_\w+)[=:] ?([^ \n]+)", re.MULTILINE
 )
 ENVIRONMENTS = ("rootbound-here", "Containerfile", "compose.yaml")
-EXTRAS = ("postgres", "dkim", "smpp", "pdf", "grids")
-"""What an installation may turn on by a setting alone, so that each holds it."""
 
 
 def name_of(path):
@@ -115,25 +110,13 @@ def test_the_proxy_writes_no_path_down():
     assert "error_log /var/log/nginx/rootbound-error.log crit;" in site
 
 
-def test_an_installation_has_all_that_settings_may_turn_on():
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
-    script = (DEPLOY / "install").read_text("utf-8").replace("\\\n", " ")
-    (further,) = re.findall(r'^pinned "\$root/deploy/lock-test\.txt" (.+) >', script, re.MULTILINE)
-    pins = {lock: pinned(lock) for lock in ("demo", "test")}
-    wanted = {
-        canonicalize_name(Requirement(line).name)
-        for extra in EXTRAS
-        for line in project["optional-dependencies"][extra]
-    }
+def test_an_installation_takes_the_lock_of_a_service_alone():
+    script = (DEPLOY / "install").read_text("utf-8")
+    recipe = (HOST / "Containerfile").read_text("utf-8")
 
-    assert wanted - pins["demo"] - set(further.split()) == set()
-    assert set(further.split()) - pins["test"] == set()
-
-
-def pinned(lock):
-    """Names of what a lock holds."""
-    text = (DEPLOY / f"lock-{lock}.txt").read_text("utf-8")
-    return {canonicalize_name(name) for name in re.findall(r"^([\w.-]+)==", text, re.MULTILINE)}
+    assert re.findall(r"lock-\w+\.txt", script) == ["lock-service.txt"]
+    assert "install --require-hashes -r" in script
+    assert re.findall(r"lock-\w+\.txt", recipe) == ["lock-service.txt"]
 
 
 def test_a_command_by_hand_reads_the_settings_as_systemd_does(tmp_path):

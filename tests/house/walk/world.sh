@@ -3,11 +3,15 @@
 
 # Ports of the host's own loopback; nobody else is there.
 start_world() {
+    local relay # no part of a release
+    relay=$(grep -o '^aiosmtpd==[^ ]*' "$root/deploy/lock-demo.txt")
+    with=net on_host root 300 sh -ec "python3 -m venv /opt/walk
+        /opt/walk/bin/pip install --quiet --disable-pip-version-check $relay"
     as_root install -d -o walker /var/tmp/mail
     as_root systemd-run --quiet --unit=walk-weather --working-directory=/home/walker/rootbound \
         /opt/rootbound/current/bin/python fixtures/loopback/serve.py --port 8321
     as_root systemd-run --quiet --unit=walk-relay --working-directory=/var/tmp \
-        /opt/rootbound/current/bin/python -m aiosmtpd -n -l 127.0.0.1:25 -c aiosmtpd.handlers.Mailbox /var/tmp/mail/box
+        /opt/walk/bin/python -m aiosmtpd -n -l 127.0.0.1:25 -c aiosmtpd.handlers.Mailbox /var/tmp/mail/box
 }
 
 # The settings that an operator writes: here those that lead to the stand-ins.
