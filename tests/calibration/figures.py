@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
 import numpy as np
@@ -28,6 +29,13 @@ OTHERS = (
 )  # fmt: skip
 
 
+def _png(figure: Any) -> bytes:
+    """The same bytes for the same figure."""
+    out = io.BytesIO()
+    figure.savefig(out, format="png", dpi=drawing.DPI, metadata={"Software": None})
+    return out.getvalue()
+
+
 def reliability_picture(numbers: dict[str, Any]) -> bytes:
     """Draw said against seen for eight chances, with the bars of mere chance."""
     with drawing.fixed_style():
@@ -41,7 +49,7 @@ def reliability_picture(numbers: dict[str, Any]) -> bytes:
             if k >= 4:
                 axes.set_xlabel("chance said", fontsize=LABEL)
         figure.tight_layout(w_pad=1.0, h_pad=1.4)
-        return drawing.png_bytes(figure)
+        return _png(figure)
 
 
 def _reliability(axes: Any, chance: dict[str, Any]) -> None:
@@ -92,7 +100,7 @@ def skill_picture(numbers: dict[str, Any]) -> bytes:
             columnspacing=1.4, handlelength=1.2,
         )  # fmt: skip
         _quiet(axes)
-        return drawing.png_bytes(figure)
+        return _png(figure)
 
 
 def place_picture(panels: dict[str, list[int]], seasons: dict[str, int]) -> bytes:
@@ -120,7 +128,7 @@ def place_picture(panels: dict[str, list[int]], seasons: dict[str, int]) -> byte
             axes.set_title(title, fontsize=LABEL, loc="left", color=palette.INK)
             _quiet(axes)
         figure.tight_layout(w_pad=1.2)
-        return drawing.png_bytes(figure)
+        return _png(figure)
 
 
 def cover_picture(rows: list[tuple[str, float, float]]) -> bytes:
@@ -145,7 +153,7 @@ def cover_picture(rows: list[tuple[str, float, float]]) -> bytes:
         axes.set(ylim=(len(rows) - 0.5, -0.5), xlim=(0.6, 1.0))
         axes.set_xticks([0.6, 0.7, 0.8, 0.9, 1.0], ["60 %", "70 %", "80 %", "90 %", "100 %"])
         _quiet(axes)
-        return drawing.png_bytes(figure)
+        return _png(figure)
 
 
 def _quiet(axes: Any) -> None:
