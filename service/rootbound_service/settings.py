@@ -6,7 +6,7 @@ import os
 from collections.abc import Mapping
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field, SecretStr, ValidationError
 from pydantic_settings import (
@@ -71,6 +71,7 @@ class Settings(BaseSettings):
     )
     database_url: str = Field(default_factory=_default_database, repr=False)
     auto_migrate: bool = True
+    log_format: Literal["plain", "json"] = "plain"
     weather_store: str | None = None
 
     smtp_host: str = "localhost"

@@ -20,9 +20,9 @@ from pathlib import Path
 from threading import Event
 
 from rootbound_service.cli.app import app
-from rootbound_service.cli.logs import log_to_stderr
 from rootbound_service.cli.session import Session
 from rootbound_service.clock import Clock
+from rootbound_service.logs import log_to_stderr
 from rootbound_service.settings import Settings
 from rootbound_service.store import engine
 from rootbound_service.store.sqlite_module import SqliteChoice

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from rootbound_service.cli.said import tell
 from rootbound_service.cli.session import session_of
 
 if TYPE_CHECKING:
@@ -46,13 +47,13 @@ def backup(
     are: keep it where only you can read it. A backup can be restored to either database.
     """
     from rootbound_service.cli.backing_weather import lying_elsewhere, said_of_weather
-    from rootbound_service.cli.logs import log_to_stderr
+    from rootbound_service.logs import log_to_stderr
     from rootbound_service.store.backing_up import back_up
     from rootbound_service.store.engine import make_engine
 
-    log_to_stderr(whole=False)
     session = session_of(ctx)
     settings = session.settings()
+    log_to_stderr(whole=False, form=settings.log_format)
     engine = make_engine(settings.database_url)
     folders = (*ALWAYS, *(WEATHER if weather else ()))
     try:
@@ -60,11 +61,11 @@ def backup(
             kept = back_up(engine, to, session.now(), settings.data_dir, folders, lying)
     finally:
         engine.dispose()
-    typer.echo(f"{to}: {_holds(kept)}.")
-    typer.echo(NOT_IN_IT)
+    tell(f"{to}: {_holds(kept)}.")
+    tell(NOT_IN_IT)
     for line in said_of_weather(settings, NO_WEATHER, weather=weather):
-        typer.echo(line)
-    typer.echo(f"Check it where it will lie: rootbound restore {to} --verify")
+        tell(line)
+    tell(f"Check it where it will lie: rootbound restore {to} --verify")
 
 
 def restore(
@@ -83,7 +84,7 @@ def restore(
     it may have gone out since.
     """
     from rootbound_service.cli.backing_weather import forecasts_back, weather_back
-    from rootbound_service.cli.logs import log_to_stderr
+    from rootbound_service.logs import log_to_stderr
     from rootbound_service.store.backup_archive import open_archive
     from rootbound_service.store.engine import make_engine
     from rootbound_service.store.restoring import restore as put_back

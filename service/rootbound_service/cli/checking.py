@@ -26,13 +26,13 @@ def doctor(
     from rootbound_service.cli.checking_shown import Group, lines_of, summary
     from rootbound_service.cli.checking_store import check_opened, check_store
     from rootbound_service.cli.checking_ways import check_texts, mail_lines
-    from rootbound_service.cli.logs import log_to_stderr
+    from rootbound_service.logs import log_to_stderr
     from rootbound_service.public.checkup_mail import check_mail
     from rootbound_service.public.checkup_settings import check_settings
 
-    log_to_stderr(whole=False)
     session = session_of(ctx)
     settings = session.settings()
+    log_to_stderr(whole=False, form=settings.log_format)
     machine = [*check_disk(settings), *check_secrets(settings, os.environ)]
     store = check_store(settings)
     groups = [

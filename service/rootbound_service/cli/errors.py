@@ -8,6 +8,7 @@ from collections.abc import Iterable
 import typer
 from typer.core import TyperGroup
 
+from rootbound_service.cli.said import tell_wrong
 from rootbound_service.cli.session import DEBUG
 from rootbound_service.errors import Problem, ServiceError
 
@@ -42,7 +43,7 @@ class PlainGroup(TyperGroup):
 def complain(lines: Iterable[str | Problem]) -> None:
     """Print sentences to stderr."""
     for line in lines:
-        typer.echo(f"rootbound: {line}", err=True)
+        tell_wrong(str(line))
 
 
 def _is_usage(error: Exception) -> bool:

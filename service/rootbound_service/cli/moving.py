@@ -49,13 +49,13 @@ def move(ctx: typer.Context, to: To = None, to_file: ToFile = None, force: Force
     Stop the service first. The old database is not changed; whatever stops the move leaves the
     new one empty, and it can be begun again. The weather stays in its folder.
     """
-    from rootbound_service.cli.logs import log_to_stderr
+    from rootbound_service.logs import log_to_stderr
     from rootbound_service.store.moving import move as move_all
     from rootbound_service.worker.schedule import one_worker
 
-    log_to_stderr(whole=False)
     session = session_of(ctx)
     settings = session.settings()
+    log_to_stderr(whole=False, form=settings.log_format)
     settings.data_dir.mkdir(parents=True, exist_ok=True)
     with ExitStack() as stack:
         stack.enter_context(one_worker(settings.data_dir))
@@ -83,11 +83,11 @@ def check(ctx: typer.Context, to: To = None, to_file: ToFile = None) -> None:
 
     After a move and before the service starts, both hold the same.
     """
-    from rootbound_service.cli.logs import log_to_stderr
+    from rootbound_service.logs import log_to_stderr
     from rootbound_service.store.moving import Differs, compare
 
-    log_to_stderr(whole=False)
     settings = session_of(ctx).settings()
+    log_to_stderr(whole=False, form=settings.log_format)
     with ExitStack() as stack:
         old = stack.enter_context(opened(settings.database_url, "ROOTBOUND_DATABASE_URL"))
         new = stack.enter_context(opened(url_wanted(to, to_file), "--to"))

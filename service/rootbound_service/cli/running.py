@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from rootbound_service.cli.errors import PARTLY, REFUSED, complain
+from rootbound_service.cli.said import tell
 from rootbound_service.cli.session import session_of
 
 if TYPE_CHECKING:
@@ -84,7 +85,7 @@ def send(ctx: typer.Context) -> None:
         (report.suppressed, "stopped"),
     )
     told += "".join(f", {many} {word}" for many, word in aside if many)
-    typer.echo(f"{told}.")
+    tell(f"{told}.")
     for channel, said in report.stopped.items():
         complain((f"{channel} is left alone for a while: the other side says {said}",))
     if not_sent or report.stopped:
@@ -166,4 +167,4 @@ def worker(ctx: typer.Context) -> None:
         with session_of(ctx).service(log=True) as service:
             service.run_worker()
     except KeyboardInterrupt:
-        typer.echo("Stopped.")
+        tell("Stopped.")

@@ -35,7 +35,8 @@ class Session:
     @contextmanager
     def service(self, *, log: bool = False) -> Generator[Service]:
         """Open the service for one command and close it after; ``log`` tells what it does."""
-        with self._opener(log=log)(self.settings(), self._clock()) as service:
+        settings = self.settings()
+        with self._opener(settings, log=log)(settings, self._clock()) as service:
             yield service
 
     def settings(self) -> Settings:
@@ -57,13 +58,13 @@ class Session:
 
         return self.clock or SystemClock()
 
-    def _opener(self, *, log: bool) -> OpenService:
+    def _opener(self, settings: Settings, *, log: bool) -> OpenService:
         if self.opener:
             return self.opener
-        from rootbound_service.cli.logs import log_to_stderr
+        from rootbound_service.logs import log_to_stderr
         from rootbound_service.wiring import open_service
 
-        log_to_stderr(whole=log)
+        log_to_stderr(whole=log, form=settings.log_format)
         return open_service
 
 

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from rootbound_service.cli.said import tell
 from rootbound_service.cli.session import session_of
 
 Host = Annotated[str, typer.Option(help="Where to listen; behind a proxy leave it as it is.")]
@@ -31,7 +32,7 @@ def web(
         if processes > 1:
             os.environ.update(session.settings_env())
             served = "rootbound_service.web.serve:from_environment"
-        typer.echo(f"Listening on http://{host}:{port}; Ctrl-C stops it.")
+        tell(f"Listening on http://{host}:{port}; Ctrl-C stops it.")
         uvicorn.run(
             served,
             host=host,
@@ -39,6 +40,7 @@ def web(
             factory=processes > 1,
             workers=processes if processes > 1 else None,
             access_log=False,  # paths hold tokens
+            log_config=None,  # its lines go the way of ours
             log_level="warning",
             server_header=False,
             proxy_headers=True,

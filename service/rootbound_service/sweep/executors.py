@@ -12,6 +12,7 @@ from threading import Thread
 from typing import Protocol
 
 from rootbound_service.errors import ServiceError
+from rootbound_service.logs import Form, asked_for, log_to_stderr
 
 Work = Callable[[int], None]
 AHEAD = 2
@@ -87,7 +88,8 @@ class Processes:
         self, work: Work, numbers: Iterator[int], coming: dict[Future[None], int]
     ) -> Iterator[int]:
         """One pool, until it is done or breaks; ``coming`` then holds what was begun."""
-        pool = ProcessPoolExecutor(self.workers, get_context("spawn"), begin_worker)
+        begun = (asked_for(),)
+        pool = ProcessPoolExecutor(self.workers, get_context("spawn"), begin_worker, begun)
         try:
             for number in numbers:
                 _begin(pool, work, number, coming)
@@ -99,8 +101,17 @@ class Processes:
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def begin_worker() -> None:
-    """Take one processor, and end when whoever started this worker is gone."""
+def begin_worker(log: tuple[bool, Form] | None = None) -> None:
+    """Take one processor, log as whoever started this worker, and end when that is gone.
+
+    Parameters
+    ----------
+    log
+        How the other's log was asked for.
+    """
+    if log is not None:
+        whole, form = log
+        log_to_stderr(whole=whole, form=form)
     os.environ["NUMBA_NUM_THREADS"] = "1"  # read when compiled code is first loaded
     parent = parent_process()
     if parent is None:

@@ -7,6 +7,7 @@ from contextlib import ExitStack
 from typing import TYPE_CHECKING
 
 from rootbound_service.clock import SystemClock
+from rootbound_service.logs import log_to_stderr
 from rootbound_service.settings import load_settings
 from rootbound_service.web.app import make_app
 from rootbound_service.wiring import open_service
@@ -39,4 +40,6 @@ def app_of(settings: Settings, clock: Clock) -> FastAPI:
 def from_environment() -> FastAPI:
     """Make the application of one of several processes, from the environment they share."""
     env = {name: value for name, value in os.environ.items() if name not in NOT_SETTINGS}
-    return app_of(load_settings(env), SystemClock())
+    settings = load_settings(env)
+    log_to_stderr(whole=True, form=settings.log_format)
+    return app_of(settings, SystemClock())

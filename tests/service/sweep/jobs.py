@@ -8,6 +8,7 @@ from pathlib import Path
 from threading import Event
 
 import numpy as np
+import structlog
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,15 @@ class Fails(Waves):
     def compute(self, number):
         if number == 2:
             raise ZeroDivisionError("chunk 2 has no members")
+        return super().compute(number)
+
+
+@dataclass(frozen=True)
+class Says(Waves):
+    """A chunk of which the log tells."""
+
+    def compute(self, number):
+        structlog.get_logger(__name__).warning("chunk", number=number)
         return super().compute(number)
 
 

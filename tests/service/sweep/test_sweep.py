@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -151,6 +152,24 @@ def test_the_time_left_is_the_pace_of_this_sweep():
 def test_a_scheduler_with_tls_needs_certificates():
     with pytest.raises(RefusedInput, match="authority, certificate and key"):
         Cluster("tls://cluster.example:8786")
+
+
+def test_workers_log_as_whoever_started_them(tmp_path):
+    words = (
+        "import sys; from pathlib import Path; from service.sweep.jobs import Says;"
+        "from rootbound_service.logs import log_to_stderr;"
+        "from rootbound_service.sweep.executors import Processes;"
+        "from rootbound_service.sweep.run import sweep;"
+        "log_to_stderr(whole=True, form='json');"
+        "sweep(Says(3), Path(sys.argv[1]), Processes(2), lambda: 0.0)"
+    )
+    env = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])}
+    said = subprocess.run(
+        [sys.executable, "-c", words, str(tmp_path)], env=env, text=True, check=True,
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+    ).stdout  # fmt: skip
+
+    assert sorted(json.loads(line)["number"] for line in said.splitlines()) == [0, 1, 2]
 
 
 def test_workers_leave_when_the_coordinator_is_killed(tmp_path):
