@@ -31,7 +31,7 @@ DRILLS: dict[str, Drill] = {
     "disk": _of("full_disk", "full_disk"),
     "chunk": _of("chunk", "chunk"),
     "clock": _of("clock_back", "clock_back"),
-    "two": _of("two", "two"),
+    "two": _of("two", "killed", "taken", "asleep", "sending"),
     "power": _of("power", "rollback", "ahead"),
 }
 """By name, in the order of the table."""

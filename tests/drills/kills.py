@@ -1,77 +1,89 @@
-"""kill -9 of each process at seeded moments: the worker in its night, the sender, the web."""
+"""kill -9 of a process at seeded moments: the worker in its night, the sender in its letters."""
 
 from __future__ import annotations
 
 import time
 from random import Random
 
+from drills.child import COMPUTED
 from drills.held import Held, Tally, held_by
-from drills.processes import BREATH_S, pause
-from drills.rest import morning, night_is_done, run_night
+from drills.moments import Span, span_of
+from drills.processes import BREATH_S, pause, until
+from drills.rest import digests, morning, night_is_done, open_letters, run_night
 from drills.world import LEASE_OVER, MORNING, NIGHT, Place, World, at
 
+QUIET = 3
+"""So many undisturbed nights tell how short one can be: what falls into that hits nearly any."""
 
-def quiet_run(world: World) -> tuple[Held, float]:
-    """The night and its letters undisturbed, and how long the night takes in a process. [s]"""
-    with world.place() as place:
-        begun = time.monotonic()
-        run_night(place)
-        took = time.monotonic() - begun
-        morning(place)
-        return held_by(place), took
+
+def quiet_run(world: World) -> tuple[Held, Span]:
+    """The night and its letters undisturbed, and how long the night takes in a process."""
+    spans: list[Span] = []
+    for _ in range(QUIET):
+        with world.place() as place:
+            spans.append(span_of(run_night(place).text))
+            morning(place)
+            held = held_by(place)
+    return held, min(spans, key=lambda one: one.whole)
 
 
 def worker(world: World, times: int, seed: int = 1) -> Tally:
     """Kill the worker in its night; the next start runs the night again."""
     tally, rng, begun = Tally("kill worker"), Random(seed), time.monotonic()
-    quiet, took = quiet_run(world)
+    quiet, span = quiet_run(world)
+    written = 0
     for number in range(times):
         with world.place() as place:
+            moment = span.moment(rng, number)
             first = place.start("worker")
-            first.wait_ready()
-            moment = rng.uniform(0, took)
-            pause(moment)
+            moment.wait(first)
             cut = first.kill() and not night_is_done(place)
+            written += cut and COMPUTED in first.text
             again = run_night(place)
             morning(place)
-            tally.take(f"{number} at {moment:.2f} s", held_by(place), quiet, hit=cut)
+            tally.take(f"{number}, {moment}", held_by(place), quiet, hit=cut)
             tally.hear(again.text)
+    tally.notes = [f"{span}; {written} hit it while it was written"]
     tally.seconds = time.monotonic() - begun
     return tally
 
 
 def sender(world: World, times: int, seed: int = 2) -> Tally:
-    """Kill the sender while it sends; the next one takes over when the lease has run out."""
+    """Kill the sender while it sends; the next one takes over when the lease has run out.
+
+    A moment is a letter and a part of the time that one takes: so many are in the mailbox.
+    """
     tally, rng, begun = Tally("kill sender"), Random(seed), time.monotonic()
     with world.place() as night:
         run_night(night)
-        quiet, took = _sent(world, night)
+        digests(night)
+        quiet, letters, each_s = _sent(world, night)
         for number in range(times):
             with world.place(night) as place:
                 place.set(at(NIGHT, MORNING))
+                moment = rng.uniform(0, letters)
                 first = place.start("send")
                 first.wait_ready()
-                moment = rng.uniform(0, took)
-                pause(moment)
-                cut = first.kill()
+                until(lambda: len(world.box.received) >= int(moment) or not first.alive)  # noqa: B023
+                pause(moment % 1 * each_s)
+                cut = first.kill() and open_letters(place) > 0
                 place.set(at(NIGHT, MORNING) + LEASE_OVER)
                 again = place.start("send")
                 again.end()
-                tally.take(f"{number} at {moment:.2f} s", held_by(place), quiet, hit=cut)
+                tally.take(f"{number} at letter {moment:.2f}", held_by(place), quiet, hit=cut)
                 tally.hear(again.text)
+    tally.notes = [f"{letters} letters in each, {each_s * 1000:.0f} ms a letter"]
     tally.seconds = time.monotonic() - begun
     return tally
 
 
-def _sent(world: World, night: Place) -> tuple[Held, float]:
-    """The letters of a quiet run, and how long it takes until the last of them is there. [s]"""
+def _sent(world: World, night: Place) -> tuple[Held, int, float]:
+    """The letters of a quiet run, how many they are, and how long each takes. [s]"""
     with world.place(night) as place:
         place.set(at(NIGHT, MORNING))
-        sending = place.start("send")
-        sending.wait_ready()
-        begun, letters, took = time.monotonic(), 0, 0.0
+        sending, came = place.start("send"), dict[int, float]()
         while sending.alive:
-            if len(world.box.received) > letters:
-                letters, took = len(world.box.received), time.monotonic() - begun
+            came.setdefault(len(world.box.received), time.monotonic())
             pause(BREATH_S)
-        return held_by(place), took + world.box._answer_s
+        many = len(world.box.received)
+        return held_by(place), many, (came[many] - came[1]) / (many - 1)

@@ -19,9 +19,8 @@ from drills.disk_state import Disk
 from drills.held import Held, Tally, held_by
 from drills.kills import quiet_run
 from drills.recording import Op, record
-from drills.rest import morning, run_night
-from drills.world import MORNING, NIGHT, Place, World, at
-from rootbound_service.worker.ticks import digest_tick
+from drills.rest import digests, morning, run_night
+from drills.world import Place, World
 
 FILE = "rootbound.db"
 EVERY = 100
@@ -65,7 +64,7 @@ def _power(world: World, times: int, tally: Tally, rng: Random, how: dict[str, s
     with world.place() as night, world.place() as letters:
         one = _recorded(night, "nightly", how)
         run_night(letters)
-        _digests(letters)
+        digests(letters)
         two = _recorded(letters, "send", how)
         for number in range(times):
             _cut(world, (one, two)[number % 2], number, rng, tally, quiet)
@@ -74,13 +73,6 @@ def _power(world: World, times: int, tally: Tally, rng: Random, how: dict[str, s
         ]
     tally.seconds = time.monotonic() - begun
     return tally
-
-
-def _digests(place: Place) -> None:
-    """Letters of the week beside those of the night."""
-    place.set(at(NIGHT, MORNING))
-    with place.service() as service:
-        digest_tick(service)
 
 
 def _recorded(place: Place, command: str, how: dict[str, str]) -> Recorded:

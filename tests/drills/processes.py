@@ -58,6 +58,14 @@ class Running:
         self.end()
         return alive and self.code == -signal.SIGKILL
 
+    def sleep(self) -> None:
+        """Stop it where it is."""
+        self._signal(signal.SIGSTOP)
+
+    def wake(self) -> None:
+        """Let it go on."""
+        self._signal(signal.SIGCONT)
+
     def stop(self) -> int:
         """Ask it to end, and wait for that."""
         self._signal(signal.SIGTERM)

@@ -55,10 +55,8 @@ def morning(place: Place, night: date = NIGHT) -> None:
         with place.service() as service:
             digest_tick(service)  # a worker comes to it a round after the night
             send_tick(service)
-            with service.engine.connect() as conn:
-                waits = outbox.c.status.in_(("pending", "sending"))
-                if not conn.scalar(select(func.count()).where(waits)):
-                    return
+        if not open_letters(place):
+            return
         moment += LEASE_OVER
 
 
@@ -70,3 +68,23 @@ def seen(place: Place) -> dict[str, datetime]:
     engine.dispose()
     pause(0.1)
     return found
+
+
+def open_letters(place: Place, due: datetime | None = None) -> int:
+    """Messages that wait, or only those due by then, and those in somebody's hand."""
+    pending = outbox.c.status == "pending"
+    if due is not None:
+        pending &= outbox.c.available_at <= due
+    engine = make_engine(place.url)
+    with engine.execution_options(ro=True).connect() as conn:
+        query = select(func.count()).where(pending | (outbox.c.status == "sending"))
+        found = conn.scalar(query) or 0
+    engine.dispose()
+    return found
+
+
+def digests(place: Place) -> None:
+    """Letters of the week beside those of the night."""
+    place.set(at(NIGHT, MORNING))
+    with place.service() as service:
+        digest_tick(service)

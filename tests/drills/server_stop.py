@@ -5,7 +5,8 @@ from __future__ import annotations
 import time
 from random import Random
 
-from drills.cluster import Cluster, a_cluster
+from drills.child import OVER
+from drills.cluster import a_cluster
 from drills.held import Tally, held_by
 from drills.kills import quiet_run
 from drills.processes import pause, until
@@ -23,20 +24,21 @@ def server_stop(world: World, times: int, seed: int = 4) -> Tally:
     try:
         with a_cluster() as cluster:
             world.server = cluster.url
-            quiet, took = quiet_run(world)
+            quiet, span = quiet_run(world)
             for number in range(times):
-                moment = rng.uniform(0, took)
+                moment = span.moment(rng, number)
                 with world.place() as place:
                     worker = place.start("worker", DRILL_EVERY_S="1")
-                    worker.wait_ready()
-                    pause(moment)
-                    cut = "night_done" not in worker.text
-                    _away(cluster, rng.uniform(*AWAY_S))
+                    moment.wait(worker)
+                    cluster.stop()
+                    cut = OVER not in worker.text
+                    pause(rng.uniform(*AWAY_S))
+                    cluster.start()
                     until(lambda place=place: night_is_done(place) and LAST in seen(place))
                     alive = worker.alive
                     worker.stop()
                     morning(place)
-                    tally.take(f"{number} at {moment:.2f} s", held_by(place), quiet, hit=cut)
+                    tally.take(f"{number}, {moment}", held_by(place), quiet, hit=cut)
                     tally.hear(worker.text)
                     if not alive:
                         tally.wrong.append(f"{number}: the worker ended: {worker.text[-800:]}")
@@ -44,9 +46,3 @@ def server_stop(world: World, times: int, seed: int = 4) -> Tally:
         world.server = server
     tally.seconds = time.monotonic() - begun
     return tally
-
-
-def _away(cluster: Cluster, seconds: float) -> None:
-    cluster.stop()
-    pause(seconds)
-    cluster.start()

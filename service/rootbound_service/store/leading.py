@@ -12,6 +12,7 @@ import os
 from collections.abc import Generator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from threading import Lock
 from typing import Protocol
 
 from sqlalchemy import Connection, Engine, func, select, text
@@ -27,7 +28,7 @@ class Lead(Protocol):
     """What a leader holds."""
 
     def holds(self) -> bool:
-        """Tell whether it is still ours, by asking; once lost it stays lost."""
+        """Tell whether it is still ours, by asking, from any thread; once lost it stays lost."""
         ...
 
     def give_up(self) -> None:
@@ -104,15 +105,17 @@ class _ServerLead:
     def __init__(self, conn: Connection) -> None:
         self._conn = conn
         self._lost = False
+        self._one = Lock()
 
     def holds(self) -> bool:
         """The server keeps the lock as long as the connection: an answer is proof."""
-        if not self._lost:
-            try:
-                self._lost = self._conn.scalar(select(1)) != 1
-            except SQLAlchemyError:
-                self._lost = True
-        return not self._lost
+        with self._one:  # every tick asks from a thread of its own
+            if not self._lost:
+                try:
+                    self._lost = self._conn.scalar(select(1)) != 1
+                except SQLAlchemyError:
+                    self._lost = True
+            return not self._lost
 
     def give_up(self) -> None:
         self._lost = True
