@@ -12,6 +12,8 @@ from hashlib import sha256
 from importlib.metadata import version
 from typing import TYPE_CHECKING, cast
 
+import numpy as np
+
 from rootbound_rules.season.cache import rules_fingerprint
 from rootbound_service.nights.compute import seed_of
 from rootbound_service.nights.further import further
@@ -157,10 +159,11 @@ def origin_of(days: PlaceDays, first: date) -> dict[str, object]:
     begin = (first - days.weather.start).days
     how = days.composed.how[:, days.index, begin:]
     source = days.composed.source[:, days.index, begin:]
+    sign = {one: str(one) if one < NO_SOURCE else "-" for one in np.unique(source).tolist()}
     signs = {
         name: {
-            "how": "".join(map(str, how[row])),
-            "source": "".join(str(one) if one < NO_SOURCE else "-" for one in source[row]),
+            "how": "".join(map(str, how[row].tolist())),
+            "source": "".join(map(sign.__getitem__, source[row].tolist())),
         }
         for row, name in enumerate(QUANTITY_NAMES)
     }

@@ -43,10 +43,15 @@ def cut_of(weather: DailyWeather, first: date) -> date:
 def days_from(weather: DailyWeather, cut: date) -> dict[str, list[float | None]]:
     """Days of each series from ``cut`` on as JSON has them, a gap as None."""
     begin = (cut - weather.start).days
-    return {
-        name: [None if np.isnan(x) else float(x) for x in series[begin:]]
-        for name, series in _series(weather).items()
-    }
+    return {name: _with_gaps(series[begin:]) for name, series in _series(weather).items()}
+
+
+def _with_gaps(series: Series) -> list[float | None]:
+    """A series as JSON has it."""
+    found: list[float | None] = series.astype(np.float64).tolist()
+    for place in np.flatnonzero(np.isnan(series)).tolist():
+        found[place] = None
+    return found
 
 
 @lru_cache(maxsize=64)  # the fields of a cell come one after the other
