@@ -22,6 +22,7 @@ from rootbound_service.nights.parts import Decided, Gathered, NightReport
 from rootbound_service.nights.record import record
 from rootbound_service.nights.whole_code import read_whole_code
 from rootbound_service.store.field_rows import count_due
+from rootbound_service.sweep.run import Cancelled
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -37,6 +38,7 @@ def run_night(
     *,
     past: bool = True,
     plant: Callable[[], Plant] | None = None,
+    cancelled: Callable[[], bool] = lambda: False,
 ) -> NightReport:
     """Run one night for every field; running it again changes nothing that was right.
 
@@ -53,16 +55,30 @@ def run_night(
     plant
         Where very many fields are computed, called once their weather has come; None: every
         field here, one after the other.
+    cancelled
+        Asked after each field, or chunk of very many, whether to stop.
 
     Returns
     -------
     NightReport
         Counts, and what went wrong in sentences.
+
+    Raises
+    ------
+    Cancelled
+        If it was to stop: nothing is recorded, and run again the night is the same.
     """
     if plant is not None and _fields(parts, night) > parts.settings.sweep_from_fields:
-        return run_many(parts, night, plant, progress, past=past)
+        return run_many(parts, night, plant, progress, past=past, cancelled=cancelled)
     gathered = gather(parts, night, past=past)
-    decided = decide_all(gathered, parts.settings.weather_stale_days, progress)
+
+    def tell(done: int, of: int) -> None:
+        if progress is not None:
+            progress(done, of)
+        if done < of and cancelled():
+            raise Cancelled(f"stopped with {done} of {of} fields done")
+
+    decided = decide_all(gathered, parts.settings.weather_stale_days, tell)
     return record(parts, gathered, decided)
 
 

@@ -78,6 +78,15 @@ def test_a_start_takes_the_settings_that_a_file_gives(path, tmp_path):
     assert load_settings(settings | given).mail_from == settings["ROOTBOUND_MAIL_FROM"]
 
 
+def test_a_stop_leaves_a_worker_the_time_and_the_processes_to_end_its_chunks():
+    unit = (HOST / "rootbound-worker.service").read_text(encoding="utf-8")
+    image = (HOST / "compose.yaml").read_text(encoding="utf-8")
+
+    assert "\nKillMode=mixed\n" in unit
+    assert re.findall(r"^TimeoutStopSec=(\d+)$", unit, re.MULTILINE) == ["300"]
+    assert re.findall(r"stop_grace_period: (\w+)", image) == ["5m"]
+
+
 def test_no_secret_stands_in_a_file_of_settings():
     lines = (HOST / "rootbound.env").read_text(encoding="utf-8").splitlines()
     given = [line.partition("=")[0] for line in lines if line and not line.startswith("#")]

@@ -75,6 +75,8 @@ class Service:
     """The service as commands, worker and demo use it."""
 
     parts: Parts
+    leaving: Callable[[], bool] = lambda: False
+    """Asked by what takes long, whether the process is to end."""
 
     @property
     def engine(self) -> Engine:
@@ -103,7 +105,9 @@ class Service:
         from rootbound_service.wiring.plant import plant_of
 
         plant = partial(plant_of, self.parts)
-        return run_night(self.parts, night, progress, past=past, plant=plant)
+        return run_night(
+            self.parts, night, progress, past=past, plant=plant, cancelled=self.leaving
+        )
 
     def send(self) -> SendReport:
         """Send what is due in the outbox."""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from datetime import datetime
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
-from uuid import uuid4
 
 from rootbound_rules.season.cache import rules_fingerprint
 from rootbound_service.clock import SetClock
@@ -18,6 +18,8 @@ from rootbound_service.nights.many.run import Plant
 from rootbound_service.settings import FROM_FILE, Settings
 from rootbound_service.sweep.cluster import Cluster, Tls
 from rootbound_service.sweep.executors import InProcess, Processes
+from rootbound_service.weather.grid_object_seat import ObjectSeat
+from rootbound_service.weather.where import weather_place
 from rootbound_service.wiring import parts_at
 
 if TYPE_CHECKING:
@@ -41,7 +43,7 @@ def plant_of(parts: Parts) -> Plant:
         executor=executor_of(settings),
         folder=settings.sweep_folder or settings.data_dir / "sweep",
         open_sky=partial(_open, _bare(settings), parts.clock.now()),
-        stamp=f"{rules_fingerprint()} {_stamp(settings)}",
+        stamp=f"{rules_fingerprint()} {_stamp(settings, parts.order.named('days'))}",
     )
 
 
@@ -83,12 +85,14 @@ def _open(settings: Settings, now: datetime) -> Sky:
     return _OPEN[name]
 
 
-def _stamp(settings: Settings) -> str:
-    """Name the state of a folder of stored weather; of anything else none is like another."""
-    if settings.weather_store is not None:
-        return uuid4().hex
+def _stamp(settings: Settings, sources: Iterable[str]) -> str:
+    """Name the state of the stored weather; in a bucket each source has a version."""
+    place = weather_place(settings)
+    if not isinstance(place, Path):
+        seats = {name: ObjectSeat(place.under(f"weather/{name}")) for name in sources}
+        return " ".join(f"{name} {seat.stamp()}" for name, seat in seats.items())
     digest = sha256()
-    for path in sorted(_files(settings.data_dir)):
+    for path in sorted(_files(place)):
         seen = path.stat()
         digest.update(f"{path} {seen.st_mtime_ns} {seen.st_size}\n".encode())
     return digest.hexdigest()

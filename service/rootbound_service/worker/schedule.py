@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import logging
 import signal
 import threading
 from collections.abc import Callable, Generator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import structlog
@@ -95,13 +96,18 @@ def run_scheduler(
 
 
 def _lead(service: Service, jobs: Sequence[Job], lead: Lead, stopped: threading.Event) -> None:
-    """Run the jobs until stopped or until somebody else may lead; a tick that runs is let end."""
-    scheduler = _scheduler(service, jobs)
+    """Run the jobs until stopped or until somebody else may lead; a tick that runs is let end.
+
+    What takes long is told, and ends where it can be gone on with.
+    """
+    leaving = threading.Event()
+    scheduler = _scheduler(replace(service, leaving=leaving.is_set), jobs)
     scheduler.start()
     _log.info("worker_started")
     try:
         hold(lead, stopped)
     finally:
+        leaving.set()
         scheduler.shutdown(wait=True)
         _log.info("worker_stopped")
 
@@ -111,6 +117,8 @@ def _scheduler(service: Service, jobs: Sequence[Job]) -> BackgroundScheduler:
     from apscheduler.executors.pool import ThreadPoolExecutor
     from apscheduler.schedulers.background import BackgroundScheduler
 
+    # A night longer than a tick's time is no trouble; a tick that was missed is told elsewhere.
+    logging.getLogger("apscheduler.scheduler").setLevel(logging.ERROR)
     lanes = {job.lane: ThreadPoolExecutor(1) for job in jobs}
     scheduler = BackgroundScheduler(timezone="UTC", executors=lanes)
     at_once = SystemClock().now()  # when to ask is the machine's time; what is due, the service's
@@ -119,6 +127,7 @@ def _scheduler(service: Service, jobs: Sequence[Job]) -> BackgroundScheduler:
             _guarded(job, service),
             "interval",
             id=job.name,
+            name=job.name,
             executor=job.lane,
             seconds=job.every_s,
             next_run_time=at_once,
@@ -133,6 +142,8 @@ def _guarded(job: Job, service: Service) -> Callable[[], None]:
     """A tick whose failure is told in the log and does not end the worker; one done is seen."""
 
     def run() -> None:
+        if service.leaving():
+            return  # it waited behind another one
         try:
             job.tick(service)
             with service.engine.begin() as conn:

@@ -18,6 +18,7 @@ from rootbound_service.store.contacts import contacts_of
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.people import list_people
 from rootbound_service.store.runs import last_run
+from rootbound_service.sweep.run import Cancelled
 from rootbound_service.telling.digest_day import due_readers
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def night_tick(service: Service) -> NightReport | None:
     return run_tonight(service, tonight)
 
 
-def run_tonight(service: Service, tonight: date) -> NightReport:
+def run_tonight(service: Service, tonight: date) -> NightReport | None:
     """Run a night without fetching past years, which have a tick of their own.
 
     Parameters
@@ -59,9 +60,17 @@ def run_tonight(service: Service, tonight: date) -> NightReport:
         The wired service.
     tonight
         The night; the operator hears if it breaks off.
+
+    Returns
+    -------
+    NightReport or None
+        None where the worker was to end: the next one goes on with it.
     """
     try:
         report = service.nightly(tonight, past=False)
+    except Cancelled as left:
+        _log.info("night_left", night=tonight.isoformat(), why=str(left))
+        return None
     except Exception as error:
         _tell_operator(service, tonight, error)
         raise
@@ -121,7 +130,7 @@ def send_tick(service: Service) -> int:
         for channel in report.stopped:
             _log.error("channel_stopped", channel=channel)
         sent += report.sent
-        if report.sent == 0:
+        if report.sent == 0 or service.leaving():
             return sent
 
 

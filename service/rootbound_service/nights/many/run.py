@@ -1,15 +1,15 @@
 """The night of very many fields, told in order: gather, sweep, record.
 
 The coordinator alone touches the database. It lays each chunk's input out shortly before a
-worker takes it, so that reading goes on beside computing; a sweep that broke off goes on with
-the parts whose input is still the same.
+worker takes it, so that reading goes on beside computing; a sweep that broke off, or was asked
+to stop, goes on with the parts whose input is still the same.
 """
 
 from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,6 +20,7 @@ from rootbound_service.nights.expected import bring_forecasts
 from rootbound_service.nights.gather import fewest_years, pull_weather
 from rootbound_service.nights.history import begin_of
 from rootbound_service.nights.many.job import NightJob, Sky, let_go, make_folders
+from rootbound_service.nights.many.left import asked_before, forget_asked, name_of, note_asked
 from rootbound_service.nights.many.record import record_many
 from rootbound_service.nights.many.slices import due_fields, lay_out
 from rootbound_service.nights.many.weighed import Rules
@@ -62,6 +63,8 @@ class Asked:
     missed: bool = False
     mended: bool = False
     """Whether stored weather was spoiled: the operator hears of it in any case."""
+    at: str = ""
+    """When: parts follow from what came then."""
 
 
 def run_many(
@@ -72,6 +75,7 @@ def run_many(
     *,
     past: bool = True,
     pull: bool = True,
+    cancelled: Callable[[], bool] = lambda: False,
 ) -> NightReport:
     """Run one night for very many fields; running it again changes nothing that was right.
 
@@ -89,16 +93,23 @@ def run_many(
         Whether to fetch the past years of new cells now.
     pull
         Whether to ask the sources, or to use what is stored.
+    cancelled
+        Asked after each chunk, whether to stop.
+
+    Raises
+    ------
+    Cancelled
+        If it was to stop; run again within some hours, the night goes on from there.
     """
     read_whole_code(many=True)
     mended = mend_stores(parts.feeds, parts.clock.now()) if pull else ()
     due = due_fields(parts, night)
-    asked = _ask(parts, due, night, past=past) if pull else Asked()
-    asked.told, asked.mended = (*mended, *asked.told), bool(mended)
+    asked = _asked(parts, due, night, mended, past=past) if pull else Asked()
     own = plant()
     make_folders(own.folder)
     rules = Rules(night, parts.settings.weather_stale_days, fewest_years(parts))
-    name = f"{night} {rules.stale_days} {rules.fewest_years} {own.stamp} {sorted(asked.troubles)}"
+    name = f"{night} {rules.stale_days} {rules.fewest_years} {own.stamp}"
+    name += f" {sorted(asked.troubles)} {asked.at}"
     job = NightJob(own.folder, due.chunks, name, rules, own.open_sky)
     kept = SweepParts(own.folder, job.fingerprint)
 
@@ -113,11 +124,28 @@ def run_many(
         if progress is not None:
             progress(now.done, now.of)
 
-    sweep(job, own.folder, own.executor, time.monotonic, tell, needed=needed)
+    sweep(job, own.folder, own.executor, time.monotonic, tell, cancelled, needed)
     report = record_many(parts, job, due, asked, own.executor)
     kept.clear()
     let_go(own.folder)
+    forget_asked(parts.settings.data_dir)
     return report
+
+
+def _asked(parts: Parts, due: Due, night: date, mended: tuple[str, ...], *, past: bool) -> Asked:
+    """Ask the services, unless they were asked for this night and it was left in the middle."""
+    now, folder = parts.clock.now(), parts.settings.data_dir
+    name = name_of(night, due.growing, past=past)
+    parts.caller.begin_run()
+    before = None if mended else asked_before(folder, name, now)
+    if before is not None:
+        _log.info("night_goes_on", night=night.isoformat())
+        before["told"] = tuple(before["told"])
+        return Asked(**before)
+    asked = _ask(parts, due, night, past=past)
+    asked.told, asked.mended, asked.at = (*mended, *asked.told), bool(mended), now.isoformat()
+    note_asked(folder, name, now, asdict(asked))
+    return asked
 
 
 def _ask(parts: Parts, due: Due, night: date, *, past: bool) -> Asked:
@@ -125,7 +153,6 @@ def _ask(parts: Parts, due: Due, night: date, *, past: bool) -> Asked:
     places = due.growing
     if not places:
         return Asked()
-    parts.caller.begin_run()
     most = None if past else 0
     pulled = pull_weather(parts, places, begin_of(due.first_planted), night, most)
     told = (*weather_told(pulled, (), night), *bring_forecasts(parts, places))
