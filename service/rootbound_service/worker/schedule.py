@@ -6,17 +6,19 @@ import logging
 import signal
 import threading
 from collections.abc import Callable, Generator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import structlog
+from sqlalchemy.exc import SQLAlchemyError
 
 from rootbound_service.clock import SystemClock
 from rootbound_service.errors import ServiceError
 from rootbound_service.nights.operator import in_short
 from rootbound_service.nights.settle import settle
 from rootbound_service.store.heartbeats import beat
+from rootbound_service.store.leading import leading
 from rootbound_service.worker.lead import hold, wait_for_lead
 from rootbound_service.worker.months_tick import months_tick
 from rootbound_service.worker.second_tick import second_tick
@@ -34,9 +36,15 @@ if TYPE_CHECKING:
     from rootbound_service.wiring import Service
 
 GRACE_S = 6 * 3600
+PAUSE_S = 1.0
+"""A worker that lost its lead, or finds its data folder held, asks again after that. [s]"""
 _log = structlog.get_logger(__name__)
 
 Tick = Callable[["Service"], object]
+
+
+class FolderHeld(ServiceError):
+    """Another worker has the data folder, or a move."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +76,8 @@ def run_scheduler(
 ) -> None:
     """Run until stopped by Ctrl-C, a termination signal, or ``stop``.
 
-    Where another worker leads the database this one waits, and takes over when that is gone.
+    Where another worker leads the database this one waits, and takes over when that is gone; from
+    one that lost its lead and lives it takes over once that has let the data folder go.
 
     Parameters
     ----------
@@ -82,17 +91,37 @@ def run_scheduler(
     Raises
     ------
     ServiceError
-        If somebody else holds this data folder: a worker of another database, or a move.
+        If somebody else holds this data folder at the start: a worker of another database, or a
+        move.
     """
     stopped = stop or threading.Event()
     with _on_signal(stopped):
         settle()
+        _refuse_if_held(service)
+        said = ""
         while (lead := wait_for_lead(service.engine, stopped)) is not None:
             try:
                 with one_worker(service.settings.data_dir):
+                    said = ""
                     _lead(service, jobs, lead, stopped)
+            except FolderHeld as held:
+                if said != str(held):
+                    said = str(held)
+                    _log.warning("worker_waits", why=said)
             finally:
                 lead.give_up()
+            stopped.wait(PAUSE_S)
+
+
+def _refuse_if_held(service: Service) -> None:
+    """Refuse a start where nobody leads this database and yet its data folder is held.
+
+    Later the same says that a worker which lost its lead still ends a tick: that is waited for.
+    """
+    with suppress(SQLAlchemyError, OSError), leading(service.engine) as lead:
+        if lead is not None:
+            with one_worker(service.settings.data_dir):
+                return
 
 
 def _lead(service: Service, jobs: Sequence[Job], lead: Lead, stopped: threading.Event) -> None:
@@ -101,7 +130,11 @@ def _lead(service: Service, jobs: Sequence[Job], lead: Lead, stopped: threading.
     What takes long is told, and ends where it can be gone on with.
     """
     leaving = threading.Event()
-    scheduler = _scheduler(replace(service, leaving=leaving.is_set), jobs)
+
+    def leave() -> bool:  # a process that was stopped, or its machine asleep, has lost it unawares
+        return leaving.is_set() or not lead.holds()
+
+    scheduler = _scheduler(replace(service, leaving=leave), jobs)
     scheduler.start()
     _log.info("worker_started")
     try:
@@ -165,7 +198,7 @@ def one_worker(data_dir: Path) -> Generator[None]:
 
     Raises
     ------
-    ServiceError
+    FolderHeld
         If another worker holds it.
     """
     import fcntl
@@ -175,9 +208,7 @@ def one_worker(data_dir: Path) -> Generator[None]:
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError:
-            raise ServiceError(
-                f"another worker already runs on {data_dir}; stop it first"
-            ) from None
+            raise FolderHeld(f"another worker already runs on {data_dir}; stop it first") from None
         yield
 
 

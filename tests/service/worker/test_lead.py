@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
+from contextlib import ExitStack
 
 import pytest
 from sqlalchemy import Engine
@@ -11,9 +13,10 @@ from structlog.testing import capture_logs
 
 from rootbound_service.store.leading import leading
 from rootbound_service.worker import lead as room
+from rootbound_service.worker import schedule
 from rootbound_service.worker.lead import hold, wait_for_lead
 from rootbound_service.worker.months_tick import months_tick
-from rootbound_service.worker.schedule import Job, run_scheduler
+from rootbound_service.worker.schedule import Job, one_worker, run_scheduler
 from service.nights.rig import WET, a_rig
 
 SOON = 0.01
@@ -45,6 +48,33 @@ class Held:
 
     def give_up(self) -> None:
         self.given_up = True
+
+
+class Lost:
+    """A lead that is lost when it is said to be."""
+
+    def __init__(self) -> None:
+        self.lost = self.given_up = False
+
+    def holds(self) -> bool:
+        return not self.lost
+
+    def give_up(self) -> None:
+        self.given_up = True
+
+
+class Steps(threading.Event):
+    """An event whose first waits each do something instead: nobody sleeps."""
+
+    def __init__(self, *steps: Callable[[], object]) -> None:
+        super().__init__()
+        self._steps = list(steps)
+
+    def wait(self, timeout: float | None = None) -> bool:
+        if self._steps:
+            self._steps.pop(0)()
+            return self.is_set()
+        return super().wait(timeout)
 
 
 def test_one_that_waits_says_so_once_and_gives_up_when_told(store: Engine) -> None:
@@ -98,26 +128,75 @@ def test_a_worker_that_lost_its_lead_stops_its_jobs_and_asks_for_it_again(
 ) -> None:
     stop, ran, taken = threading.Event(), [], []
 
-    def give(_engine: Engine) -> Held:
-        taken.append(Held(1 if not taken else 10**6))
+    def give(_engine: Engine) -> Lost:
+        taken.append(Lost())
         return taken[-1]
 
     def tick(_service: object) -> None:
         ran.append(len(taken))
+        taken[-1].lost = True
         if len(taken) == 2:
             stop.set()
 
     monkeypatch.setattr(room, "try_lead", give)
     monkeypatch.setattr(room.hold, "__defaults__", (SOON,))
+    monkeypatch.setattr(schedule, "PAUSE_S", SOON)
     with a_rig(tmp_path, WET) as rig, capture_logs() as logs:
         run_scheduler(rig.service, stop, (Job("night", tick, 600, "compute"),))
 
-    said = [one["event"] for one in logs]
+    said = [one["event"] for one in logs if one["event"] != "worker_lost_lead"]
     assert ran == [1, 2]
     assert [one.given_up for one in taken] == [True, True]
     assert [one for one in said if one.startswith("worker_")] == [
-        "worker_started", "worker_lost_lead", "worker_stopped", "worker_started", "worker_stopped",
+        "worker_started", "worker_stopped", "worker_started", "worker_stopped",
     ]  # fmt: skip
+
+
+def test_what_waits_behind_a_tick_is_not_begun_once_the_lead_is_lost(
+    tmp_path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stop, ran, taken = threading.Event(), [], []
+
+    def give(_engine: Engine) -> Lost:
+        taken.append(Lost())
+        return taken[-1]
+
+    def tick(_service: object) -> None:
+        ran.append(len(taken))
+        taken[0].lost = True  # as in a process that was stopped, and wakes
+        if len(ran) == 3:
+            stop.set()
+
+    monkeypatch.setattr(room, "try_lead", give)
+    monkeypatch.setattr(room.hold, "__defaults__", (SOON,))
+    monkeypatch.setattr(schedule, "PAUSE_S", SOON)
+    with a_rig(tmp_path, WET) as rig:
+        run_scheduler(rig.service, stop, [Job(one, tick, 600, "compute") for one in ("a", "b")])
+
+    assert ran == [1, 2, 2]
+
+
+def test_one_that_takes_over_waits_until_the_one_before_lets_the_folder_go(tmp_path) -> None:
+    with a_rig(tmp_path, WET) as rig, ExitStack() as lead, ExitStack() as folder:
+        lead.enter_context(leading(rig.service.engine))
+        folder.enter_context(one_worker(rig.service.settings.data_dir))
+        stop = Steps(lead.close, lambda: None, folder.close)
+        ran = []
+
+        def tick(_service: object) -> None:
+            ran.append("night")
+            stop.set()
+
+        with capture_logs() as logs:
+            run_scheduler(rig.service, stop, (Job("night", tick, 600, "compute"),))
+
+    said = [(one["event"], one.get("why", "")) for one in logs]
+    waits = [why for event, why in said if event == "worker_waits"]
+    assert ran == ["night"]
+    assert [("leads this database" in why, "already runs on" in why) for why in waits] == [
+        (True, False), (False, True),
+    ]  # fmt: skip
+    assert ("worker_takes_over", "") in said
 
 
 def test_the_tick_of_the_months_has_nothing_to_do_on_sqlite(tmp_path) -> None:
