@@ -60,26 +60,32 @@ class Client:
 
 
 def web(world: World, times: int, seed: int = 3) -> Tally:
-    """Kill the web at seeded moments of eight digs, start it again, send on."""
+    """Kill the web at seeded moments of eight digs, start it again, send on.
+
+    A moment is a dig and a part of the time that one takes: so many are answered.
+    """
     tally, rng, begun = Tally("kill web"), Random(seed), time.monotonic()
-    took = _moment(world, Tally("quiet"), "quiet", None)
+    each_s = _moment(world, Tally("quiet"), "quiet", None, 0.0)
     for number in range(times):
-        moment = rng.uniform(0, took)
-        _moment(world, tally, f"{number} at {moment:.2f} s", moment)
+        moment = rng.uniform(0, DIGS)
+        _moment(world, tally, f"{number} at dig {moment:.2f}", moment, each_s)
+    tally.notes = [f"{DIGS} digs in each, {each_s * 1000:.0f} ms a dig"]
     tally.seconds = time.monotonic() - begun
     return tally
 
 
-def _moment(world: World, tally: Tally, name: str, moment: float | None) -> float:
+def _moment(world: World, tally: Tally, name: str, moment: float | None, each_s: float) -> float:
+    """Live through one; how long a dig took. [s]"""
     with world.place() as place:
         place.set(at(NIGHT, MORNING))
         client = _client(place)
         serving = _serve(client)
         sending = Thread(target=client.send_all)
-        begun = time.monotonic()
         sending.start()
+        until(lambda: len(client.answered) >= int(moment or 1) or not sending.is_alive())
+        begun = time.monotonic()
         if moment is not None:
-            pause(moment)
+            pause(moment % 1 * each_s)
             serving.kill()
         sending.join()
         took, before = time.monotonic() - begun, dict(client.answered)
@@ -90,7 +96,7 @@ def _moment(world: World, tally: Tally, name: str, moment: float | None) -> floa
                 assert client.send(number), f"card {number} is not taken after the next start"
         serving.stop()
         _judge(tally, name, client, before)
-        return took
+        return took / (DIGS - 1)
 
 
 def _judge(tally: Tally, name: str, client: Client, before: dict[str, int]) -> None:
