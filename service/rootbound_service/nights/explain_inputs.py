@@ -13,7 +13,8 @@ from rootbound_rules.season.coming import ComingDays
 from rootbound_rules.season.values import Dig, FieldSeason, Soil
 from rootbound_service.errors import Problem, RefusedInput, ServiceError
 from rootbound_service.nights.evidence import FORM
-from rootbound_service.nights.kept import joined, past_fingerprint, unpack_past
+from rootbound_service.nights.kept import joined, past_fingerprint
+from rootbound_service.nights.kept_pack import unpack_past
 from rootbound_service.nights.observed import observed_of
 from rootbound_service.nights.plain import number
 from rootbound_service.records import ObservationRecord, RiskRecord

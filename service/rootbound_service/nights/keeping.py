@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from rootbound_service.nights.kept import cut_of, pack_past, past_fingerprint
+from rootbound_service.nights.kept import cut_of, past_fingerprint
+from rootbound_service.nights.kept_pack import pack_past
 from rootbound_service.store.kept_weather import is_kept, keep
 
 if TYPE_CHECKING:

@@ -6,12 +6,10 @@ cell share one past whenever they were planted, and it is the same on every nigh
 
 from __future__ import annotations
 
-import json
-import zlib
 from datetime import date, timedelta
 from functools import lru_cache
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -22,9 +20,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from rootbound_rules.season.values import Series
-
-FORM = 1
-"""Of what is packed."""
 
 
 def cut_of(weather: DailyWeather, first: date) -> date:
@@ -66,51 +61,9 @@ def past_fingerprint(weather: DailyWeather, cut: date) -> str:
         The day after the last one counted.
     """
     digest = sha256(weather.start.isoformat().encode())
-    for name, series in _past(weather, cut).items():
+    for name, series in past_of(weather, cut).items():
         digest.update(name.encode() + np.ascontiguousarray(series, "<f8").tobytes())
     return digest.hexdigest()[:32]
-
-
-def pack_past(weather: DailyWeather, cut: date) -> bytes:
-    """Pack every day before ``cut`` so that it comes back to the digit.
-
-    Thirty years of eight series take some 200 kB (measured on the days of one Iowa station).
-
-    Parameters
-    ----------
-    weather, cut
-        As for :func:`past_fingerprint`.
-    """
-    past = _past(weather, cut)
-    head = {"form": FORM, "start": weather.start.isoformat(), "names": list(past)}
-    return zlib.compress(
-        json.dumps(head).encode() + b"\n" + np.array([*past.values()], "<f8").tobytes()
-    )
-
-
-def unpack_past(packed: bytes) -> DailyWeather:
-    """Unpack what :func:`pack_past` packed.
-
-    Parameters
-    ----------
-    packed
-        The bytes.
-
-    Raises
-    ------
-    ServiceError
-        If they are not what this version can read.
-    """
-    try:
-        line, _, body = zlib.decompress(packed).partition(b"\n")
-        head = cast("dict[str, Any]", json.loads(line))
-        values = np.frombuffer(body, "<f8").reshape(len(head["names"]), -1)
-        start = date.fromisoformat(head["start"])
-        if head["form"] != FORM:
-            raise ServiceError(f"the kept weather has form {head['form']}, not {FORM}")
-    except (zlib.error, ValueError, KeyError) as error:
-        raise ServiceError(f"the kept weather cannot be read: {error}") from None
-    return _weather(start, dict(zip(head["names"], values, strict=True)))
 
 
 def joined(past: DailyWeather | None, cut: date, days: Mapping[str, list[Any]]) -> DailyWeather:
@@ -135,12 +88,12 @@ def joined(past: DailyWeather | None, cut: date, days: Mapping[str, list[Any]]) 
         for name, column in days.items()
     }
     if past is None:
-        return _weather(cut, own)
+        return weather_of(cut, own)
     before = _series(past)
     if past.start + timedelta(days=len(past)) != cut or set(before) != set(own):
         raise ServiceError("the kept past does not fit the season's days")
     together = {name: np.concatenate([before[name], own[name]]) for name in own}
-    return _weather(past.start, together)
+    return weather_of(past.start, together)
 
 
 def _series(weather: DailyWeather) -> dict[str, Series]:
@@ -149,7 +102,7 @@ def _series(weather: DailyWeather) -> dict[str, Series]:
     return {name: series for name, series in named.items() if series is not None}
 
 
-def _past(weather: DailyWeather, cut: date) -> dict[str, Series]:
+def past_of(weather: DailyWeather, cut: date) -> dict[str, Series]:
     """Days before ``cut``, every gap and every zero written the same way."""
     end = (cut - weather.start).days
     return {
@@ -158,6 +111,7 @@ def _past(weather: DailyWeather, cut: date) -> dict[str, Series]:
     }
 
 
-def _weather(start: date, series: Mapping[str, Series]) -> DailyWeather:
+def weather_of(start: date, series: Mapping[str, Series]) -> DailyWeather:
+    """Make weather of its series, the first day given."""
     columns: dict[str, Any] = dict(series)
     return DailyWeather(start, **columns)

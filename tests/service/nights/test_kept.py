@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import zlib
 from dataclasses import replace
 from datetime import date
 
@@ -16,10 +18,10 @@ from rootbound_service.nights.kept import (
     cut_of,
     days_from,
     joined,
-    pack_past,
     past_fingerprint,
-    unpack_past,
+    past_of,
 )
+from rootbound_service.nights.kept_pack import pack_past, unpack_past
 
 START, FIRST = date(2024, 1, 1), date(2026, 2, 3)
 DAYS = 3 * 365
@@ -94,7 +96,35 @@ def test_weather_that_begins_this_year_has_no_past():
     assert same(joined(None, cut, days_from(weather, cut)), weather)
 
 
-@pytest.mark.parametrize("broken", [b"", b"not packed", pack_past(some_weather(), FIRST)[:-9]])
+def test_a_past_that_was_kept_in_form_1_comes_back_to_the_digit():
+    weather = some_weather()
+    cut = cut_of(weather, FIRST)
+    past = past_of(weather, cut)
+    head = {"form": 1, "start": "2024-01-01", "names": list(past)}
+    kept = json.dumps(head).encode() + b"\n" + np.array([*past.values()], "<f8").tobytes()
+
+    again = unpack_past(zlib.compress(kept))
+
+    assert same(again, unpack_past(pack_past(weather, cut)))
+
+
+def test_numbers_of_four_decimals_take_a_third_less_and_others_come_back_too():
+    chance, days = np.random.default_rng(3), 20 * 365
+    rough = DailyWeather(START, *(chance.normal(20, 8, days) for _ in range(3)))
+    four = DailyWeather(START, rough.tmax_c.round(4), rough.tmin_c.round(4), rough.rain_mm.round(4))
+    end = date(2050, 1, 1)
+
+    assert len(pack_past(four, end)) < 0.5 * len(pack_past(rough, end))
+    assert np.array_equal(unpack_past(pack_past(rough, end)).tmax_c, rough.tmax_c)
+
+
+@pytest.mark.parametrize(
+    "broken",
+    [
+        b"", b"not packed", pack_past(some_weather(), FIRST)[:-9], b"{}\n", b"{\n",
+        pack_past(some_weather(), FIRST).replace(b'"whole": 3', b'"whole": 2'),
+    ],
+)  # fmt: skip
 def test_what_cannot_be_read_is_refused_in_a_sentence(broken):
     with pytest.raises(ServiceError, match="kept weather cannot be read"):
         unpack_past(broken)
