@@ -87,6 +87,11 @@ def test_a_stop_leaves_a_worker_the_time_and_the_processes_to_end_its_chunks():
     assert re.findall(r"stop_grace_period: (\w+)", image) == ["5m"]
 
 
+@pytest.mark.parametrize("unit", SERVICES, ids=name_of)
+def test_every_unit_reads_the_keys_of_a_bucket_where_there_are_any(unit):
+    assert "\nEnvironmentFile=-/etc/rootbound/bucket.env\n" in unit.read_text(encoding="utf-8")
+
+
 def test_no_secret_stands_in_a_file_of_settings():
     lines = (HOST / "rootbound.env").read_text(encoding="utf-8").splitlines()
     given = [line.partition("=")[0] for line in lines if line and not line.startswith("#")]
@@ -137,6 +142,7 @@ def test_a_command_by_hand_reads_the_settings_as_systemd_does(tmp_path):
         "ROOTBOUND_BASE_URL=https://rootbound.example/?a=b",
         encoding="utf-8",
     )
+    (tmp_path / "bucket.env").write_text("AWS_REGION=eu-north-1\nPATH=nowhere\n", "utf-8")
     known = tmp_path / "id"
     known.write_text("#!/bin/sh\necho rootbound\n", encoding="utf-8")
     known.chmod(0o700)
@@ -156,6 +162,7 @@ def test_a_command_by_hand_reads_the_settings_as_systemd_does(tmp_path):
     assert given["ROOTBOUND_MAIL_FROM_NAME"] == "Alder Watch; $(false) `false`"
     assert given["ROOTBOUND_MAIL_FROM"] == "alerts@rootbound.example"
     assert given["ROOTBOUND_BASE_URL"] == "https://rootbound.example/?a=b"
+    assert (given["AWS_REGION"], given["PATH"]) == ("eu-north-1", f"{tmp_path}:/usr/bin:/bin")
 
 
 def test_an_alert_rests_on_figures_that_are_given():

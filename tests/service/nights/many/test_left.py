@@ -26,11 +26,11 @@ from rootbound_service.sweep.run import Cancelled
 from rootbound_service.wiring import plant
 from rootbound_service.worker.schedule import Job, run_scheduler
 from rootbound_service.worker.ticks import night_tick
-from service.nights.many.weeks import MANY
 from service.nights.rig import DRY, NORTH, OPERATOR, SOUTH, YEAR, a_field, a_rig
 
 NIGHT = date(YEAR, 7, 8)
 NOW = datetime(YEAR, 7, 8, 9, 30, tzinfo=UTC)
+MANY = {"ROOTBOUND_SWEEP_FROM_FIELDS": "0", "ROOTBOUND_SWEEP_WORKERS": "1"}
 NAMES = tuple(f"Field {k}" for k in range(10))
 
 
