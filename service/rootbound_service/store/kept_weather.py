@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from sqlalchemy import Connection, select
 
 from rootbound_service.store.portable import insert_into
 from rootbound_service.store.schema import kept_weather
+from rootbound_service.store.slices import slices
 
 
 def keep(conn: Connection, fingerprint: str, packed: bytes, now: datetime) -> bool:
@@ -39,6 +41,24 @@ def is_kept(conn: Connection, fingerprint: str) -> bool:
     """Tell whether some past years are kept already: packing them takes longer than asking."""
     query = select(kept_weather.c.fingerprint).where(kept_weather.c.fingerprint == fingerprint)
     return conn.scalar(query) is not None
+
+
+def kept_among(conn: Connection, fingerprints: Iterable[str]) -> set[str]:
+    """Give those of some fingerprints whose past years are kept.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    fingerprints
+        Any number.
+    """
+    own = kept_weather.c.fingerprint
+    return {
+        one
+        for some in slices(fingerprints)
+        for one in conn.scalars(select(own).where(own.in_(some)))
+    }
 
 
 def load(conn: Connection, fingerprint: str) -> bytes | None:

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from rootbound_service.nights.many.columns import to_columns, to_text
+from rootbound_service.nights.many.pasts import FOLDER as PASTS
 from rootbound_service.nights.many.weighed import Chunk, Rules, weigh_chunk
-from rootbound_service.nights.many.whole import PASTS, to_bytes, whole_of
+from rootbound_service.nights.many.whole import to_bytes, whole_of
 from rootbound_service.nights.parts import CellNight
 from rootbound_service.nights.settle import settle
 from rootbound_service.records import FieldRecord, RiskRecord

@@ -9,8 +9,9 @@ from rootbound_service.nights.keeping import keep_pasts
 from rootbound_service.nights.letters import put_off
 from rootbound_service.nights.many.columns import from_columns, from_text
 from rootbound_service.nights.many.letters import word_many
+from rootbound_service.nights.many.pasts import empty_kept, waiting
 from rootbound_service.nights.many.troubles import MOST, Tally
-from rootbound_service.nights.many.whole import PASTS, from_bytes
+from rootbound_service.nights.many.whole import from_bytes
 from rootbound_service.nights.operator import night_message
 from rootbound_service.nights.parts import NightReport
 from rootbound_service.store.outbox import enqueue
@@ -24,7 +25,6 @@ from rootbound_service.telling.book import load_book
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from datetime import datetime
-    from pathlib import Path
 
     from sqlalchemy import Connection
 
@@ -95,7 +95,7 @@ def record_many(
         _store(conn, job, now)
         new = _send(conn, letters, book, own)
         finish_run(conn, night, now, fine, silent, weather)
-    _let_go(job.folder / PASTS)
+    empty_kept(job.folder)
     return NightReport(night, fine, silent, told.notes, new, failures, asked.told)
 
 
@@ -126,9 +126,7 @@ def _store(conn: Connection, job: NightJob, now: datetime) -> None:
         save_risk(conn, [*from_columns(part), *whole.rows])
         put_pictures(conn, job.rules.night, whole.pictures)
         save_notes(conn, whole.notes)
-        left = {one: job.folder / PASTS / one for one in whole.pasts}
-        waiting = {one: path.read_bytes for one, path in left.items() if path.stat().st_size}
-        keep_pasts(conn, waiting, now)
+        keep_pasts(conn, waiting(job.folder, whole.pasts), now)
 
 
 def _send(
@@ -143,9 +141,3 @@ def _send(
         gone = take_back(conn, piece.anew)
         new += enqueue(conn, put_off(piece, book, gone))
     return new
-
-
-def _let_go(folder: Path) -> None:
-    """Empty the past years that are stored by now; their names stay, so that none is made again."""
-    for path in folder.iterdir():
-        path.write_bytes(b"")

@@ -21,6 +21,7 @@ from rootbound_service.nights.gather import fewest_years, pull_weather
 from rootbound_service.nights.history import begin_of
 from rootbound_service.nights.many.job import NightJob, Sky, let_go, make_folders
 from rootbound_service.nights.many.left import asked_before, forget_asked, name_of, note_asked
+from rootbound_service.nights.many.pasts import forget_unkept
 from rootbound_service.nights.many.record import record_many
 from rootbound_service.nights.many.slices import due_fields, lay_out
 from rootbound_service.nights.many.weighed import Rules
@@ -107,11 +108,15 @@ def run_many(
     asked = _asked(parts, due, night, mended, past=past) if pull else Asked()
     own = plant()
     make_folders(own.folder)
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        lost = forget_unkept(conn, own.folder)
     rules = Rules(night, parts.settings.weather_stale_days, fewest_years(parts))
     name = f"{night} {rules.stale_days} {rules.fewest_years} {own.stamp}"
     name += f" {sorted(asked.troubles)} {asked.at}"
     job = NightJob(own.folder, due.chunks, name, rules, own.open_sky)
     kept = SweepParts(own.folder, job.fingerprint)
+    if lost:  # parts may rest on them
+        kept.clear()
 
     def needed(number: int, there: bool) -> bool:  # noqa: FBT001  as the sweep asks
         given = lay_out(parts, due, night, number, asked.troubles, own.folder, pull=pull)

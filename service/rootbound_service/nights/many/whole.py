@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from uuid import uuid4
 
 import numpy as np
 
 from rootbound_service.nights.keeping import pasts_of
 from rootbound_service.nights.letters import Heard, heard_of
+from rootbound_service.nights.many.pasts import leave
 from rootbound_service.nights.many.weighed import Silence, silence_of
 from rootbound_service.nights.one import decide_one
 from rootbound_service.records import NoteRecord, RiskRecord
@@ -23,9 +23,6 @@ if TYPE_CHECKING:
     from rootbound_service.nights.many.weighed import Chunk, Rules
     from rootbound_service.nights.parts import Decided
     from rootbound_service.records import FieldRecord
-
-PASTS = "pasts"
-"""Folder of the past years that notes rest on; an empty file stands for one that is stored."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +83,7 @@ def _add(decided: Decided, found: Whole, folder: Path) -> None:
     heard, failures = heard_of([decided])
     found.heard.extend(heard)
     found.failures.extend(failures)
-    for fingerprint, pack in pasts_of([decided]).items():
-        found.pasts.append(fingerprint)
-        path = folder / PASTS / fingerprint
-        if not path.exists():
-            passing = path.with_name(f"{fingerprint}-{uuid4().hex[:8]}")
-            passing.write_bytes(pack())
-            passing.replace(path)
+    found.pasts.extend(leave(folder, pasts_of([decided])))
 
 
 def to_bytes(whole: Whole) -> NDArray[np.uint8]:
