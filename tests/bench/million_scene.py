@@ -54,7 +54,7 @@ from rootbound_service.sweep.run import parts_of, sweep
 from rootbound_service.weather.day import QUANTITY_NAMES
 from rootbound_service.weather.fill.compose import Composed
 from rootbound_service.weather.fill.draft import How
-from rootbound_service.weather.series import PlaceDays
+from rootbound_service.weather.series import DIGITS, PlaceDays
 
 YEAR, YEARS, CLIMATES, STEP = 2026, 30, 48, 1 / 24
 NIGHT = date(YEAR, 7, 14)
@@ -186,7 +186,7 @@ class BenchSky:
         number = place.cell.row * 7919 + place.cell.column * 104729
         which, share = number % CLIMATES, 3.6 + 2.0 * (number % 1009) / 1009
         sky = self.weather[which]
-        own = replace(sky, rain_mm=sky.rain_mm * share)
+        own = replace(sky, rain_mm=(sky.rain_mm * share).round(DIGITS))
         days = PlaceDays(place, own, 300.0, self.composed, which)
         demand, coming = self.demands[which], self.coming[which]
         limits = heat_limits("maize")
@@ -207,7 +207,9 @@ def open_sky(path: Path, night: date) -> BenchSky:
     limits = heat_limits("maize")
     weather, demands, coming = [], [], []
     for days in made:
-        sky = DailyWeather(begin, **{name: np.asarray(days[name])[:known] for name in WEATHER})
+        sky = DailyWeather(
+            begin, **{name: np.asarray(days[name])[:known].round(DIGITS) for name in WEATHER}
+        )
         whole = cell_demand(DailyWeather(begin, **days), 41.0, 300.0, *limits, demand_loop)
         weather.append(sky)
         demands.append(cell_demand(sky, 41.0, 300.0, *limits, demand_loop))

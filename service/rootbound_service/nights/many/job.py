@@ -20,12 +20,21 @@ from rootbound_service.nights.many.weighed import Chunk, Rules, weigh_chunk
 from rootbound_service.nights.many.whole import to_bytes, whole_of
 from rootbound_service.nights.parts import CellNight
 from rootbound_service.nights.settle import settle
-from rootbound_service.records import FieldRecord, RiskRecord
+from rootbound_service.records import (
+    DigRecord,
+    FieldRecord,
+    ObservationRecord,
+    Person,
+    RiskRecord,
+    SoilRecord,
+)
+from rootbound_service.sweep.light import travel_light
 from rootbound_service.weather.places import Place
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+travel_light(FieldRecord, RiskRecord, SoilRecord, DigRecord, ObservationRecord, Person)
 INPUTS, LETTERS = "inputs", "letters"
 
 
