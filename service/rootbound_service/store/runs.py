@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
-from sqlalchemy import Connection, func, literal, select, update
+from sqlalchemy import Connection, delete, func, literal, select, update
 
 from rootbound_service.errors import ServiceError
 from rootbound_service.store.portable import UTCDateTime, insert_into
@@ -168,6 +168,19 @@ def claim_period(conn: Connection, job: str, period: str, now: datetime) -> bool
     new = insert_into(conn, job_run).values(values)
     new = new.on_conflict_do_nothing(index_elements=["job", "period"])
     return conn.scalar(new.returning(job_run.c.job)) is not None
+
+
+def give_back_period(conn: Connection, job: str, period: str) -> None:
+    """Let somebody take a job's work on again that was begun and not done.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    job, period
+        As taken on.
+    """
+    conn.execute(delete(job_run).where(job_run.c.job == job, job_run.c.period == period))
 
 
 def claimed_periods(conn: Connection, job: str, ending: str) -> set[str]:

@@ -9,7 +9,7 @@ import structlog
 
 from rootbound_service.nights.history import fetch_past
 from rootbound_service.settings import NIGHT_HOUR_UTC
-from rootbound_service.store.runs import claim_period, claimed_periods, last_run
+from rootbound_service.store.runs import claim_period, claimed_periods, give_back_period, last_run
 from rootbound_service.worker.ticks import night_now, run_tonight
 
 if TYPE_CHECKING:
@@ -24,6 +24,8 @@ ISSUES_KEPT = timedelta(days=550)
 """This season and the one before: a replay of stored seasons asks what each morning knew."""
 RESTS = "past-years-rest"
 """Name under which the hours are kept in which past years are not asked for any more."""
+AGAIN = "weather-again"
+"""Name under which the hours are kept for which a night was run again."""
 _log = structlog.get_logger(__name__)
 
 
@@ -81,10 +83,15 @@ def again_tick(service: Service) -> NightReport | None:
         run = last_run(conn, finished_only=True)
     if not due or run is None or run.night != tonight or run.weather_came:
         return None
+    period = f"{tonight} +{due[-1]} h"
     with service.engine.begin() as conn:
-        if not claim_period(conn, "weather-again", f"{tonight} +{due[-1]} h", now):
+        if not claim_period(conn, AGAIN, period, now):
             return None
-    return run_tonight(service, tonight)
+    report = run_tonight(service, tonight)
+    if report is None:  # the worker is to end: the next one goes on with it
+        with service.engine.begin() as conn:
+            give_back_period(conn, AGAIN, period)
+    return report
 
 
 def shelf_tick(service: Service) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, time, timedelta
 
 import pytest
@@ -157,6 +158,15 @@ def test_a_worker_that_was_down_meanwhile_runs_it_again_once_and_not_thrice(two)
     assert again_tick(at(two, NIGHT, 18)) is not None
     assert again_tick(at(two, NIGHT, 18, 10)) is None
     assert again_tick(at(two, NIGHT + DAY, 8, 50)) is None
+
+
+def test_one_that_a_worker_left_when_it_was_to_end_is_run_again_by_the_next(two):
+    two.sky.faults.extend(["500", ""])
+    night_tick(at(two, NIGHT, 9))
+
+    assert again_tick(replace(at(two, NIGHT, 11), leaving=lambda: True)) is None
+    assert again_tick(at(two, NIGHT, 11, 10)).night == NIGHT
+    assert again_tick(at(two, NIGHT, 11, 20)) is None
 
 
 def test_yesterdays_lack_is_nothing_to_run_tonight_again_for(two):
