@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -10,15 +10,15 @@ if TYPE_CHECKING:
     from drills.held import Tally
     from drills.world import World
 
-Drill = Callable[["World", int], "list[Tally]"]
+Drill = Callable[["World", int], "Iterator[Tally]"]
 
 
 def _of(room: str, *names: str) -> Drill:
     """A drill that loads its room when it is wanted."""
 
-    def run(world: World, times: int) -> list[Tally]:
+    def run(world: World, times: int) -> Iterator[Tally]:
         found = import_module(f"drills.{room}")
-        return [getattr(found, name)(world, times) for name in names]
+        return (getattr(found, name)(world, times) for name in names)
 
     return run
 
