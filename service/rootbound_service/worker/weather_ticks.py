@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import structlog
 
 from rootbound_service.nights.history import fetch_past
+from rootbound_service.nights.many.left import is_left
 from rootbound_service.settings import NIGHT_HOUR_UTC
 from rootbound_service.store.runs import claim_period, claimed_periods, give_back_period, last_run
 from rootbound_service.worker.ticks import night_now, run_tonight
@@ -33,7 +34,8 @@ def past_tick(service: Service) -> int:
     """Fetch a piece of the past years that the fields' cells still lack.
 
     After a piece of which nothing came it rests until the next full hour: a service that is
-    down, or has no such years, is not asked every two minutes for days.
+    down, or has no such years, is not asked every two minutes for days. It rests, too, while a
+    night that was left in the middle is to go on: its parts follow from the weather as it lies.
 
     Parameters
     ----------
@@ -49,7 +51,9 @@ def past_tick(service: Service) -> int:
     hour = f"{now:%Y-%m-%d %H} h"
     with service.engine.execution_options(ro=True).connect() as conn:
         rests = bool(claimed_periods(conn, RESTS, hour))
-    left, pulled = fetch_past(service.parts, night_now(now), most=0 if rests else AT_ONCE)
+    tonight = night_now(now)
+    rests = rests or is_left(service.settings.data_dir, tonight, now)
+    left, pulled = fetch_past(service.parts, tonight, most=0 if rests else AT_ONCE)
     if rests:
         return left
     if pulled and all(one.failed and not one.new for one in pulled):

@@ -73,13 +73,34 @@ def asked_before(folder: Path, name: str, now: datetime) -> dict[str, Any] | Non
     dict or None
         None where it has to be asked: nothing was noted, or other questions, or too long ago.
     """
+    named, came = _noted(folder, now)
+    return came if named == name else None
+
+
+def is_left(folder: Path, night: date, now: datetime) -> bool:
+    """Tell whether a night was left in the middle, so that nothing may change its weather yet.
+
+    Parameters
+    ----------
+    folder
+        The data folder.
+    night
+        The night.
+    now
+        The time.
+    """
+    return _noted(folder, now)[0].startswith(f"{night} ")
+
+
+def _noted(folder: Path, now: datetime) -> tuple[str, dict[str, Any]]:
+    """What was asked lately, and what it came to; an empty name where nothing was."""
     try:
         told = cast("dict[str, Any]", json.loads((folder / FILE).read_text(encoding="utf-8")))
         since = now - datetime.fromisoformat(told["at"])
-        good = told["name"] == name and timedelta() <= since <= GOES_ON
-        return dict(told["came"]) if good else None
+        found = str(told["name"]), dict(told["came"])
     except (OSError, ValueError, KeyError, TypeError):
-        return None
+        return "", {}
+    return found if timedelta() <= since <= GOES_ON else ("", {})
 
 
 def forget_asked(folder: Path) -> None:

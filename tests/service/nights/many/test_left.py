@@ -18,6 +18,7 @@ from rootbound_service.nights.many.left import (
     GOES_ON,
     asked_before,
     forget_asked,
+    is_left,
     name_of,
     note_asked,
 )
@@ -26,11 +27,14 @@ from rootbound_service.sweep.run import Cancelled
 from rootbound_service.wiring import plant
 from rootbound_service.worker.schedule import Job, run_scheduler
 from rootbound_service.worker.ticks import night_tick
+from rootbound_service.worker.weather_ticks import past_tick
 from service.nights.rig import DRY, NORTH, OPERATOR, SOUTH, YEAR, a_field, a_rig
 
 NIGHT = date(YEAR, 7, 8)
 NOW = datetime(YEAR, 7, 8, 9, 30, tzinfo=UTC)
 MANY = {"ROOTBOUND_SWEEP_FROM_FIELDS": "0", "ROOTBOUND_SWEEP_WORKERS": "1"}
+FAR = (43.1, -93.2)
+"""A place whose past years nobody has asked for yet."""
 NAMES = tuple(f"Field {k}" for k in range(10))
 
 
@@ -131,6 +135,19 @@ def goes_on(worker):
     assert not (worker.rig.service.settings.data_dir / FILE).exists()
 
 
+def test_past_years_wait_until_a_night_that_was_left_is_over(tmp_path, monkeypatch):
+    with a_worker(tmp_path, monkeypatch) as worker:
+        worker.rig.enrol(a_field("New", FAR))
+        assert worker.night(left=1) == [0]
+        asked = len(worker.rig.sky.queries)
+        assert past_tick(worker.rig.service) == 1
+        assert len(worker.rig.sky.queries) == asked
+
+        assert worker.night() == [1, 2]
+        past_tick(worker.rig.service)
+        assert len(worker.rig.sky.queries) > asked
+
+
 def test_weather_that_has_changed_meanwhile_makes_every_part_anew(worker):
     worker.night(left=2)
     (worker.rig.service.settings.data_dir / "weather" / "changed").touch()
@@ -172,6 +189,9 @@ def test_what_was_asked_counts_for_the_same_night_places_and_hours_only(tmp_path
     note_asked(tmp_path, "a night", NOW, came)
 
     assert asked_before(tmp_path, "a night", NOW + GOES_ON) == came
+    assert is_left(tmp_path, "a", NOW)
+    assert not is_left(tmp_path, "another", NOW)
+    assert not is_left(tmp_path, "a", NOW + GOES_ON + timedelta(seconds=1))
     assert asked_before(tmp_path, "another", NOW) is None
     assert asked_before(tmp_path, "a night", NOW + GOES_ON + timedelta(seconds=1)) is None
     assert asked_before(tmp_path, "a night", NOW - timedelta(seconds=1)) is None  # set back
