@@ -7,7 +7,7 @@ from random import Random
 
 from drills.child import COMPUTED
 from drills.held import Held, Tally, held_by
-from drills.moments import Span, span_of
+from drills.moments import Span, last_span, span_of
 from drills.processes import BREATH_S, pause, until
 from drills.rest import digests, morning, night_is_done, open_letters, run_night
 from drills.world import LEASE_OVER, MORNING, NIGHT, Place, World, at
@@ -40,6 +40,7 @@ def worker(world: World, times: int, seed: int = 1) -> Tally:
             cut = first.kill() and not night_is_done(place)
             written += cut and COMPUTED in first.text
             again = run_night(place)
+            span = last_span(again.text, span)
             morning(place)
             tally.take(f"{number}, {moment}", held_by(place), quiet, hit=cut)
             tally.hear(again.text)

@@ -50,8 +50,14 @@ class Moment:
 
 def span_of(text: str) -> Span:
     """Read it from what a process said of its night, each line with the time. [s]"""
-    begun, computed, over = (said_at(text, one)[-1] for one in (BEGUN, COMPUTED, OVER))
+    over = said_at(text, OVER)[-1]
+    begun, computed = (max(t for t in said_at(text, one) if t < over) for one in (BEGUN, COMPUTED))
     return Span(over - begun, over - computed)
+
+
+def last_span(text: str, before: Span) -> Span:
+    """Follow the machine, now slower and now faster; as before where no whole night is told of."""
+    return span_of(text) if said_at(text, OVER) else before
 
 
 def said_at(text: str, what: str) -> list[float]:

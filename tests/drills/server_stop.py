@@ -9,6 +9,7 @@ from drills.child import OVER
 from drills.cluster import a_cluster
 from drills.held import Tally, held_by
 from drills.kills import quiet_run
+from drills.moments import last_span
 from drills.processes import pause, until
 from drills.rest import LAST, morning, night_is_done, seen
 from drills.world import World
@@ -37,6 +38,7 @@ def server_stop(world: World, times: int, seed: int = 4) -> Tally:
                     until(lambda place=place: night_is_done(place) and LAST in seen(place))
                     alive = worker.alive
                     worker.stop()
+                    span = last_span(worker.text, span)
                     morning(place)
                     tally.take(f"{number}, {moment}", held_by(place), quiet, hit=cut)
                     tally.hear(worker.text)

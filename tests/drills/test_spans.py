@@ -7,7 +7,7 @@ from random import Random
 import pytest
 
 from drills.child import BEGUN, COMPUTED, OVER
-from drills.moments import Span, said_at, span_of
+from drills.moments import Span, last_span, said_at, span_of
 
 SAID = f"""ready
 {BEGUN} 10.500000
@@ -25,6 +25,17 @@ def test_a_span_is_that_of_the_last_night_a_process_tells_of():
 
 def test_only_whole_lines_count_as_said():
     assert said_at(f"the {BEGUN} 3.5\n{BEGUN} 4.5\n{BEGUN} 5.", BEGUN) == [4.5]
+
+
+def test_a_night_begun_again_after_one_that_was_left_counts_from_its_own_begin():
+    left = f"{BEGUN} 1.0\n{COMPUTED} 9.0\n"
+
+    assert span_of(left + SAID + f"{BEGUN} 13.0\n") == Span(2.25, 0.5)
+
+
+def test_a_text_without_a_whole_night_leaves_the_span_as_it_was():
+    assert last_span(f"{BEGUN} 1.0\n", Span(3, 1)) == Span(3, 1)
+    assert last_span(SAID, Span(3, 1)) == Span(2.25, 0.5)
 
 
 def test_a_night_not_brought_to_its_end_has_no_span():

@@ -16,7 +16,7 @@ from random import Random
 
 from drills.child import BEGUN, OVER
 from drills.held import Held, Tally, held_by
-from drills.moments import Span, said_at, span_of
+from drills.moments import Span, last_span, said_at, span_of
 from drills.pair import SOON_S, Pair, a_pair
 from drills.processes import Hangs, pause, until
 from drills.rest import morning
@@ -81,8 +81,10 @@ def _disturbed(world: World, times: int, tally: Tally, way: Way, rng: Random) ->
             until(lambda pair=pair: pair.taken_over() or not pair.second.alive)
             pair.rest()
             both = cut and BEGUN in pair.second.text
-            over = [said_at(one.text, OVER) for one in (pair.first, pair.second)]
-            twice += all(over)
+            texts = [one.text for one in (pair.first, pair.second)]
+            over = [one for one in texts if said_at(one, OVER)]
+            twice += len(over) > 1
+            span = last_span(over[-1], span) if over else span
             pair.set(at(NIGHT, MORNING))
             _judge(pair, tally, quiet, f"{number}, {moment}", hit=both)
     tally.notes = [f"{span}; both brought the night to its end in {twice}"]
