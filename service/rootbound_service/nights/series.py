@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +19,7 @@ DAYS_SHOWN = 28
 """Days of the outlook in the pictures."""
 
 
+@lru_cache(maxsize=4)  # a note's letter and its field's page show the same season
 def series_of(outlook: Outlook, night: date) -> SeasonSeries | None:
     """Return the season in one picture: medians so far, the middle 80 % of the days to come.
 

@@ -68,8 +68,8 @@ class PlaceDays:
 
     @property
     def _used(self) -> tuple[str, ...]:
-        days = self.composed.recent()[self.index]
-        ranks: list[int] = np.unique(self.composed.source[VITAL_ROWS, self.index][:, days]).tolist()
+        days = self.composed.recent_of(self.index)
+        ranks: list[int] = np.unique(self.composed.source[VITAL_ROWS, self.index, days]).tolist()
         return tuple(self.composed.names[rank] for rank in ranks if rank != NO_SOURCE)
 
     @property

@@ -78,10 +78,9 @@ class Composed:
         last_days
             How many days, the last real one being the last of them.
         """
-        end = int(self.last[place]) + 1
-        begin = max(end - last_days, 0)
-        how = self.how[:, place, begin:end]
-        days = (self.start + timedelta(days=begin + step) for step in range(end - begin))
+        recent = self.recent_of(place, last_days)
+        how = self.how[:, place, recent]
+        days = (self.start + timedelta(days=day) for day in range(recent.start, recent.stop))
         own = np.array([day in gauged for day in days], np.bool_)
         real, rain = np.isin(how, REAL), ROWS["rain_mm"]
         real[rain] |= own
@@ -91,16 +90,18 @@ class Composed:
             int(np.count_nonzero((how[rain] == How.ASSUMED_DRY) & ~own)),
         )
 
-    def recent(self, last_days: int = 14) -> Mask:
-        """The last days up to the last real one, shape (place, day).
+    def recent_of(self, place: int, last_days: int = 14) -> slice:
+        """One place's last days up to the last real one.
 
         Parameters
         ----------
+        place
+            Its position.
         last_days
             How many.
         """
-        day, last = np.arange(self.values.shape[2], dtype=np.intp), self.last[:, None]
-        return (day <= last) & (day > last - last_days)
+        end = int(self.last[place]) + 1
+        return slice(max(end - last_days, 0), end)
 
     def summary(self, place: int, last_days: int = 14) -> str:
         """Say where the last days' values come from, for a person.
@@ -112,7 +113,7 @@ class Composed:
         last_days
             How many days are told of.
         """
-        days = self.recent(last_days)[place]
+        days = self.recent_of(place, last_days)
         how, source = self.how[:, place, days], self.source[:, place, days]
         return summary(self.names, how, source, self.shift[:, place])
 
