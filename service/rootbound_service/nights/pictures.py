@@ -18,6 +18,7 @@ from rootbound_service.notes.facts import SeasonSeries
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import datetime
 
     from numpy.typing import NDArray
 
@@ -107,6 +108,48 @@ def unpacked_picture(packed: bytes) -> SeasonPicture:
     )
     stages = tuple((name, date.fromisoformat(day)) for name, day in head["stages"])
     return SeasonPicture(series, held, free, stages)
+
+
+def with_card(packed: bytes, night: date, moment: datetime, detail: Mapping[str, object]) -> bytes:
+    """Add what a field's card tells, where the row of the night does not keep it.
+
+    Parameters
+    ----------
+    packed
+        From :func:`packed_picture`.
+    night, moment
+        Of the row, and when that night was run: run again, it may find otherwise.
+    detail
+        What the usual night's row would keep in its ``detail``.
+    """
+    line, _, body = zlib.decompress(packed).partition(b"\n")
+    head: dict[str, Any] = json.loads(line)
+    head["card"] = {"of": _of(night, moment), "detail": dict(detail)}
+    return zlib.compress(json.dumps(head).encode() + b"\n" + body, 6)
+
+
+def card_of(packed: bytes, night: date, moment: datetime) -> dict[str, object] | None:
+    """Give what :func:`with_card` added.
+
+    Parameters
+    ----------
+    packed
+        As stored.
+    night, moment
+        Of the row that it is wanted for, and when that night was run.
+
+    Returns
+    -------
+    dict or None
+        None where nothing was added, or for another night or run.
+    """
+    line, _, _ = zlib.decompress(packed).partition(b"\n")
+    card: Mapping[str, Any] = json.loads(line).get("card") or {}
+    return card["detail"] if card.get("of") == _of(night, moment) else None
+
+
+def _of(night: date, moment: datetime) -> list[str]:
+    return [night.isoformat(), moment.isoformat()]
 
 
 def stages_of(outlook: Outlook) -> list[tuple[str, date]]:

@@ -115,6 +115,21 @@ def last_run(conn: Connection, *, finished_only: bool = False) -> RunRecord | No
     return None if row is None else RunRecord(**{name: row[name] for name in COLUMNS})
 
 
+def run_of(conn: Connection, night: date) -> RunRecord | None:
+    """Give the run of one night; None for one that was never begun.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    night
+        The night.
+    """
+    query = select(*(run.c[name] for name in COLUMNS)).where(run.c.night == night)
+    row = conn.execute(query).one_or_none()
+    return None if row is None else RunRecord(*row)
+
+
 def runs_listed(conn: Connection, most: int = 30) -> list[RunRecord]:
     """List the nights that were run, the latest first.
 

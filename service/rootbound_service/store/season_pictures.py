@@ -47,3 +47,39 @@ def pictures_of(conn: Connection, seasons: Iterable[int]) -> dict[int, bytes]:
         query = select(season_picture).where(season_picture.c.season_id.in_(some))
         found |= {row.season_id: row.packed for row in conn.execute(query)}
     return found
+
+
+def picture_of(conn: Connection, season_id: int) -> tuple[date, bytes] | None:
+    """Give the packed days of one season and the night that computed them; None if none did.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    season_id
+        The season.
+    """
+    query = select(season_picture.c.night, season_picture.c.packed)
+    row = conn.execute(query.where(season_picture.c.season_id == season_id)).one_or_none()
+    return None if row is None else (row.night, row.packed)
+
+
+def keep_picture(conn: Connection, season_id: int, night: date, packed: bytes) -> None:
+    """Keep the days of a season, unless a later night has computed them meanwhile.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction.
+    season_id
+        The season.
+    night
+        The night whose days they are.
+    packed
+        The days.
+    """
+    put = insert_into(conn, season_picture)
+    put = put.values(season_id=season_id, night=night, packed=packed)
+    new = {"night": put.excluded.night, "packed": put.excluded.packed}
+    older = season_picture.c.night <= put.excluded.night
+    conn.execute(put.on_conflict_do_update(index_elements=["season_id"], set_=new, where=older))

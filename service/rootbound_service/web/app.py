@@ -100,9 +100,9 @@ async def few_threads(app: FastAPI) -> AsyncGenerator[None]:
     """Answer in a few threads: Python runs one at a time, and many only wait for each other."""
     from anyio.to_thread import current_default_thread_limiter
 
-    del app
     current_default_thread_limiter().total_tokens = THREADS
     yield
+    app.state.desk.dressing.close()
 
 
 def _answers_to_the_lost(app: FastAPI) -> None:

@@ -23,7 +23,7 @@ class Kept:
         self._texts: OrderedDict[Hashable, str] = OrderedDict()
         self._lock = Lock()
 
-    def text(self, key: Hashable, make: Callable[[], str]) -> str:
+    def text(self, key: Hashable, make: Callable[[], tuple[str, bool]]) -> str:
         """Give the text of a key, made if it is not kept.
 
         Parameters
@@ -31,14 +31,16 @@ class Kept:
         key
             Everything that the text rests on.
         make
-            Makes it.
+            Makes it, and says whether it may be kept.
         """
         with self._lock:
             found = self._texts.get(key)
             if found is not None:
                 self._texts.move_to_end(key)
                 return found
-        made = make()
+        made, lasting = make()
+        if not lasting:
+            return made
         with self._lock:
             self._size += len(made) - len(self._texts.pop(key, ""))
             self._texts[key] = made

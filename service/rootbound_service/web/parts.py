@@ -12,6 +12,7 @@ from rootbound_service.links import BadToken, Links
 from rootbound_service.secret import links_of
 from rootbound_service.web.api.rate import Calls
 from rootbound_service.web.assets import asset_path
+from rootbound_service.web.dressing.beside import dressing_of
 from rootbound_service.web.kept import Kept
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ class Desk:
         self.links: Links = links_of(service.settings)
         self.calls = Calls(service.clock)
         self.kept = Kept()
+        self.dressing = dressing_of(service)
 
     @property
     def ask(self) -> str:

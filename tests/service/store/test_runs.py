@@ -14,6 +14,7 @@ from rootbound_service.store.runs import (
     claim_period,
     finish_run,
     last_run,
+    run_of,
     start_run,
 )
 
@@ -48,6 +49,17 @@ def test_the_last_good_run_is_not_the_one_cut_off(store: Engine, clock: SetClock
     assert last is not None
     assert good is not None
     assert (last.night.day, good.night.day) == (15, 14)
+
+
+def test_the_run_of_one_night_is_found_among_others(store: Engine, clock: SetClock) -> None:
+    with store.begin() as conn:
+        for day in range(3):
+            start_run(conn, NIGHT + timedelta(days=day), clock.now())
+        finish_run(conn, NIGHT, clock.now(), 41, 1, "")
+        found, never = run_of(conn, NIGHT), run_of(conn, NIGHT - timedelta(days=1))
+
+    assert found == RunRecord(NIGHT, clock.now(), clock.now(), 41, 1, "", clock.now())
+    assert never is None
 
 
 def test_a_night_run_again_begins_anew(store: Engine, clock: SetClock) -> None:

@@ -14,6 +14,7 @@ from rootbound_service.weather import grid_write
 from rootbound_service.weather.cells import Cell
 from rootbound_service.weather.day import QUANTITIES, QUANTITY_NAMES, Block, Status
 from rootbound_service.weather.grid_store import GridStore
+from rootbound_service.weather.grid_then import GridThen
 from rootbound_service.weather.quality.flags import Flag
 from rootbound_service.weather.revisions import RevisionLog, Revisions
 from service.weather.place_rig import opened
@@ -169,6 +170,19 @@ def test_a_past_day_is_seen_as_it_was(store):
     assert (now.values[:, :1] == third.values).all()
     for one in (before, then, between, now):
         assert np.isnan(one.values[:, 1]).all()
+
+
+def test_a_store_then_reads_as_it_was_whatever_quantities_are_asked_for(store):
+    first, second = block(), block(status=Status.FINAL)
+    store.write(first, None, july(6))
+    second.values[2, 0, 1] = 9.0
+    store.write(second, None, july(8))
+
+    then = GridThen(store, july(7)).read((AMES,), START, END, ("tmin_c", "rain_mm"))
+    now = store.read((AMES,), START, END, ("tmin_c", "rain_mm"))
+
+    assert then.values[1, 0].tolist() == [2.0] * 5
+    assert now.values[1, 0].tolist() == [2.0, 9.0, 2.0, 2.0, 2.0]
 
 
 def test_a_large_answer_in_pieces_changes_the_same(new_place, monkeypatch):

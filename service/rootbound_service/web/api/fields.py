@@ -33,14 +33,16 @@ from rootbound_service.web.api.shapes import (
 )
 from rootbound_service.web.api.soil_change import change_soil
 from rootbound_service.web.api.told import field_out
+from rootbound_service.web.dressing.look import MORE, bare, look
 from rootbound_service.web.pages.enrol import ELSEWHERE
 from rootbound_service.web.pages.frame import day_at, own_field
 from rootbound_service.web.parts import Desk, Served
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
-    from rootbound_service.records import FieldRecord
+    from rootbound_service.records import FieldRecord, RiskRecord
 
 routes = APIRouter(tags=["fields"])
 
@@ -104,9 +106,13 @@ def enrol(desk: Served, caller: Enrols, sent: FieldIn, key: Key = None) -> Respo
 
 @routes.get("/fields/{field_id}", responses=responses(404))
 def one_field(desk: Served, caller: Reads, field_id: Id) -> FieldOut:
-    """Give one field with how it stands."""
+    """Give one field with how it stands, worked out to the full where the night kept less."""
+    now, stale = desk.service.clock.now(), desk.service.settings.weather_stale_days
     with desk.reading() as conn:
-        return fields_out(desk, conn, [own_field(conn, caller.reader, field_id)])[0]
+        one = own_field(conn, caller.reader, field_id)
+    seen = look(desk, one)
+    row = seen.rows[-1] if seen.rows else None
+    return field_out(one, row, day_at(one, now), stale, seen.said)
 
 
 @routes.patch("/fields/{field_id}", responses=responses(404, *SENDING))
@@ -131,7 +137,7 @@ def change(desk: Served, caller: Enrols, field_id: Id, sent: FieldChange) -> Fie
 
 
 def fields_out(desk: Desk, conn: Connection, found: Sequence[FieldRecord]) -> list[FieldOut]:
-    """Give fields with what their last nights found.
+    """Give fields with what their last nights kept; nothing is worked out for a list.
 
     Parameters
     ----------
@@ -144,4 +150,9 @@ def fields_out(desk: Desk, conn: Connection, found: Sequence[FieldRecord]) -> li
     """
     now, stale = desk.service.clock.now(), desk.service.settings.weather_stale_days
     rows = risk_of_seasons(conn, [one.season_id for one in found])
-    return [field_out(one, rows.get(one.season_id), day_at(one, now), stale) for one in found]
+    return [_listed(one, rows.get(one.season_id), day_at(one, now), stale) for one in found]
+
+
+def _listed(one: FieldRecord, row: RiskRecord | None, today: date, stale: int) -> FieldOut:
+    """One of several, which says where there is more to be had."""
+    return field_out(one, row, today, stale, MORE if row is not None and bare(row) else "")

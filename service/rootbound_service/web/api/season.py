@@ -11,14 +11,14 @@ from sqlalchemy import select
 from rootbound_service.nights.pictures import unpacked_picture
 from rootbound_service.nights.season_end_year import year_end
 from rootbound_service.store.schema import field
-from rootbound_service.store.season_pictures import pictures_of
 from rootbound_service.web.access.reader import NotThere
 from rootbound_service.web.api.access import Reads
 from rootbound_service.web.api.base import Id
 from rootbound_service.web.api.end_shapes import EndOut, TallyOut, WarningOut, YearOut
-from rootbound_service.web.api.problems import responses
+from rootbound_service.web.api.problems import Stop, responses
 from rootbound_service.web.api.shapes import SeasonOut
 from rootbound_service.web.api.told import season_out
+from rootbound_service.web.dressing.look import look
 from rootbound_service.web.pages.frame import own_field
 from rootbound_service.web.pages.season_past import ends_of
 from rootbound_service.web.parts import Served
@@ -27,18 +27,22 @@ if TYPE_CHECKING:
     from rootbound_service.nights.season_end_shapes import SeasonEnd, Tally, WarningPast
 
 routes = APIRouter(tags=["seasons"])
+RETRY_S = "10"
+"""When a season that is being worked out may be asked for again. [s]"""
 Year = Annotated[int, Path(ge=1900, le=2200, description="Of planting")]
 
 
-@routes.get("/fields/{field_id}/season", responses=responses(404))
+@routes.get("/fields/{field_id}/season", responses=responses(404, 503))
 def season(desk: Served, caller: Reads, field_id: Id) -> SeasonOut:
     """Give the days of both twins, as last computed, and the outlook."""
     with desk.reading() as conn:
         one = own_field(conn, caller.reader, field_id)
-        packed = pictures_of(conn, [one.season_id]).get(one.season_id)
-    if packed is None:
+    seen = look(desk, one)
+    if seen.packed is None and seen.passing:
+        raise Stop(503, seen.said, {"Retry-After": RETRY_S})
+    if seen.packed is None:
         raise NotThere("season computed yet")
-    return season_out(unpacked_picture(packed))
+    return season_out(unpacked_picture(seen.packed))
 
 
 @routes.get("/seasons/{year}", responses=responses())

@@ -71,6 +71,10 @@ class StandingOut(Out):
         description="Share of the rooted soil that held roots get at, 0 to 1"
     )
     weather_through: dt.date | None = Field(description="Last day of real weather behind this")
+    remark: str | None = Field(
+        description="A sentence where less is told than a night finds, as in a list of very many "
+        "fields, or where weather was corrected since; none: all is as the night found it"
+    )
 
 
 class SoilOut(Out):

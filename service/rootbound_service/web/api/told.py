@@ -29,7 +29,9 @@ if TYPE_CHECKING:
     from rootbound_service.records import FieldRecord, RiskRecord
 
 
-def field_out(one: FieldRecord, row: RiskRecord | None, today: date, stale_days: int) -> FieldOut:
+def field_out(
+    one: FieldRecord, row: RiskRecord | None, today: date, stale_days: int, remark: str
+) -> FieldOut:
     """Give a field.
 
     Parameters
@@ -42,10 +44,14 @@ def field_out(one: FieldRecord, row: RiskRecord | None, today: date, stale_days:
         The day it is there.
     stale_days
         Weather older than this makes the field unknown. [d]
+    remark
+        Why less is told than a night finds; empty: nothing is left out.
     """
     facts = facts_of(one, row, today=today, stale_days=stale_days)
     soil = {name: getattr(one.soil, name) for name in NAMES}
-    standing = standing_out(facts, row.night) if facts is not None and row is not None else None
+    standing = None
+    if facts is not None and row is not None:
+        standing = standing_out(facts, row.night, remark)
     return FieldOut(
         id=one.id,
         name=one.name,
@@ -68,7 +74,7 @@ def field_out(one: FieldRecord, row: RiskRecord | None, today: date, stale_days:
     )
 
 
-def standing_out(facts: FieldFacts, night: date) -> StandingOut:
+def standing_out(facts: FieldFacts, night: date, remark: str = "") -> StandingOut:
     """Give how a field stands.
 
     Parameters
@@ -77,6 +83,8 @@ def standing_out(facts: FieldFacts, night: date) -> StandingOut:
         As of today.
     night
         The night they were found in.
+    remark
+        As for :func:`field_out`.
     """
     ahead = facts.days_ahead
     return StandingOut(
@@ -102,6 +110,7 @@ def standing_out(facts: FieldFacts, night: date) -> StandingOut:
         stress_season_days=_round(facts.stress_season),
         reach=_round(facts.reach),
         weather_through=facts.weather_through,
+        remark=remark or None,
     )
 
 

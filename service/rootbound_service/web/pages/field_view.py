@@ -19,7 +19,6 @@ from rootbound_service.notes.speech import say
 from rootbound_service.notes.views import FieldView, action_view, field_view, lookalike_line
 from rootbound_service.store.notes import notes_listed
 from rootbound_service.store.observations import every_observation
-from rootbound_service.store.risk import risk_history
 from rootbound_service.store.schema import season
 from rootbound_service.store.season_pictures import pictures_of
 from rootbound_service.web.draw.shapes import Dug, Picture, Seen, Told
@@ -33,6 +32,7 @@ if TYPE_CHECKING:
         RiskRecord,
         Units,
     )
+    from rootbound_service.web.dressing.look import Look
 
 PAST_SEASONS = 3
 """Earlier seasons that are drawn behind this one."""
@@ -56,7 +56,7 @@ class FieldPage:
 
 
 def field_page(
-    conn: Connection, one: FieldRecord, today: date, stale_days: int, units: Units
+    conn: Connection, one: FieldRecord, seen: Look, today: date, stale_days: int, units: Units
 ) -> FieldPage:
     """Put a field's page together.
 
@@ -66,6 +66,8 @@ def field_page(
         The caller's transaction; reading is enough.
     one
         The field.
+    seen
+        Its nights.
     today
         The day it is there.
     stale_days
@@ -73,15 +75,14 @@ def field_page(
     units
         The reader's.
     """
-    rows = tuple(risk_history(conn, one.season_id))
+    rows = seen.rows
     notes = tuple(note for note, _ in notes_listed(conn, season_ids=[one.season_id]))
-    seen = tuple(every_observation(conn, one.season_id))
     last = rows[-1] if rows else None
     facts = facts_of(one, last, today=today, stale_days=stale_days, earlier=rows[:-1])
     if facts is not None:
         facts = replace(facts, previous_rung=_rung_before(rows))
     view, sources = _worded(facts, last, one, units)
-    kept = _pictures(conn, one)
+    kept = _pictures(conn, one, seen.packed)
     return FieldPage(
         field=one,
         facts=facts,
@@ -90,7 +91,7 @@ def field_page(
         picture=_picture(one, kept, rows, notes, units),
         rows=rows,
         notes=notes,
-        seen=seen,
+        seen=tuple(every_observation(conn, one.season_id)),
         record=track_record(last.rung) if last is not None and last.rung is not None else None,
     )
 
@@ -101,7 +102,9 @@ def _worded(
     """The field in words, with what to do and the sources of that."""
     if facts is None or row is None:
         return None, ()
-    actions, alike = actions_of(facts, irrigated=one.irrigated), lookalike_of(facts)
+    # a season that was over before its first night has no stage to advise on
+    actions = actions_of(facts, irrigated=one.irrigated) if facts.stage else ()
+    alike = lookalike_of(facts)
     told = [one for one in (*actions, alike) if one is not None]
     keys = tuple(dict.fromkeys(key for each in told for key in each.source))
     views = tuple(action_view(action, units, keys) for action in actions)
@@ -111,15 +114,17 @@ def _worded(
     return view, tuple((number, cite(key)) for number, key in enumerate(keys, 1))
 
 
-def _pictures(conn: Connection, one: FieldRecord) -> dict[int, SeasonPicture]:
+def _pictures(conn: Connection, one: FieldRecord, packed: bytes | None) -> dict[int, SeasonPicture]:
     """The days of this season and of earlier ones, by year."""
     query = select(season.c.id, season.c.year).where(
-        season.c.field_id == one.id, season.c.year <= one.planted.year
+        season.c.field_id == one.id, season.c.year < one.planted.year
     )
-    query = query.order_by(season.c.year.desc()).limit(PAST_SEASONS + 1)
+    query = query.order_by(season.c.year.desc()).limit(PAST_SEASONS)
     years = {row.id: row.year for row in conn.execute(query)}
-    packed = pictures_of(conn, years)
-    return {years[number]: unpacked_picture(days) for number, days in packed.items()}
+    found = {years[number]: days for number, days in pictures_of(conn, years).items()}
+    if packed is not None:
+        found[one.planted.year] = packed
+    return {year: unpacked_picture(days) for year, days in found.items()}
 
 
 def _picture(

@@ -33,6 +33,7 @@ from rootbound_service.web.access.forms import Form, Sent
 from rootbound_service.web.access.reader import NotThere, Reader, Recorder, Signed
 from rootbound_service.web.draw.hover import hover_data
 from rootbound_service.web.draw.season import NARROW, season_svg
+from rootbound_service.web.dressing.look import look
 from rootbound_service.web.kept import FORM_ID
 from rootbound_service.web.pages.field_view import (
     FieldPage,
@@ -45,8 +46,6 @@ from rootbound_service.web.pages.soil_rows import soil_rows
 from rootbound_service.web.parts import Served
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
     from rootbound_service.errors import Problem
     from rootbound_service.records import Units
     from rootbound_service.web.parts import Desk
@@ -70,8 +69,7 @@ def one_field(
         silent = silenced_fields(conn, who.person.id, today_of(who.person, now)).get(field_id)
 
     def make() -> tuple[str, Mapping[str, object]]:
-        with desk.reading() as conn:
-            return "field", _told(desk, conn, who, field_id, said=said)
+        return "field", _told(desk, who, field_id, said=said)
 
     rests_on = (
         "field",
@@ -99,8 +97,7 @@ def observe(request: Request, desk: Served, who: Recorder, field_id: int, form: 
             kinds = sorted(record.kind for record in records)
             log(conn, who.actor, now, "observation.add", field_id, kinds=kinds)
     except RefusedInput as refused:
-        with desk.reading() as conn:
-            told = _told(desk, conn, who, field_id, problems=refused.problems, typed=form.flat())
+        told = _told(desk, who, field_id, problems=refused.problems, typed=form.flat())
         told["form_id"] = form.get("form_id") or str(uuid4())
         return shown(request, who, "field", 422, **told)
     return RedirectResponse(f"/fields/{field_id}?said=recorded#seen", 303)
@@ -194,7 +191,6 @@ def _half_hour(now: datetime) -> datetime:
 
 def _told(
     desk: Desk,
-    conn: Connection,
     who: Reader,
     field_id: int,
     *,
@@ -204,19 +200,27 @@ def _told(
 ) -> dict[str, object]:
     """What the page shows."""
     now, units = desk.service.clock.now(), who.person.units
-    one = own_field(conn, who, field_id)
-    today = day_at(one, now)
-    page = field_page(conn, one, today, desk.service.settings.weather_stale_days, units)
+    with desk.reading() as conn:
+        one = own_field(conn, who, field_id)
+    seen, today = look(desk, one), day_at(one, now)
+    stale = desk.service.settings.weather_stale_days
+    with desk.reading() as conn:
+        page = field_page(conn, one, seen, today, stale, units)
+        photos = photos_of_season(conn, one.season_id)
+        soil = soil_rows(one, soil_values(conn, field_id))
+        silent = silenced_fields(conn, who.person.id, today_of(who.person, now)).get(field_id)
     return {
         "part": "today",
         "page": page,
         "one": one,
         "view": page.view,
+        "less": seen.said,
+        "passing": seen.passing,
         "notes": [(note, note_words(note)) for note in page.notes],
         "seen": recorded_rows(page, units, one.time_zone),
-        "photos": photos_of_season(conn, one.season_id),
-        "soil": soil_rows(one, soil_values(conn, field_id)),
-        "silent": silenced_fields(conn, who.person.id, today_of(who.person, now)).get(field_id),
+        "photos": photos,
+        "soil": soil,
+        "silent": silent,
         "choices": CHOICES,
         "today": today,
         "said": SAID.get(said, ""),

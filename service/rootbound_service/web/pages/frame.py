@@ -72,12 +72,13 @@ def kept_page(
         Everything it rests on beside the reader; nothing of the session may be among it.
     make
         Gives the template and what it shows; in its forms FORM_ID stands for their number.
+        A page that is ``passing`` is made anew each time.
     """
     desk = desk_of(request)
 
-    def whole() -> str:
+    def whole() -> tuple[str, bool]:
         name, values = make()
-        return _framed(desk, who, name, FORM_TOKEN, values)
+        return _framed(desk, who, name, FORM_TOKEN, values), not values.get("passing")
 
     key = (who.person, who.account_id, who.account_name, who.role, who.operator, *rests_on)
     text = desk.kept.text(key, whole)
