@@ -1,7 +1,11 @@
-"""Record a night of very many fields: every part's rows and notes in one transaction."""
+"""Record a night of very many fields: every part's rows and notes in one transaction.
+
+The letters are worded by the workers meanwhile, which need no database.
+"""
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from itertools import islice
 from typing import TYPE_CHECKING
 
@@ -79,24 +83,28 @@ def record_many(
         book = load_book(conn, night, now)
     linked = settings.base_url is not None
     given = (told.heard, told.unanswered, now, book)
-    letters = word_many(executor, job.folder, *given, linked=linked)
-    wrong = (sentence for piece in letters() for sentence in piece.failures)
-    failures = (*told.tally.sentences(told.troubles), *told.failures, *islice(wrong, MOST))
-    silent = told.tally.silent
-    own: list[OutboxMessage] = []
-    if failures or asked.mended:
-        sentences = (*failures, *asked.told)
-        own = night_message(night, silent, sentences, settings.operator_email, now)
-    missed = bool(told.troubles) or asked.missed
-    weather = weather_words(sorted(told.troubles.values())[:20], asked.told, missed=missed)
-    fine = told.tally.fields - silent
-    with parts.engine.begin() as conn:
+    with ThreadPoolExecutor(1) as beside, parts.engine.begin() as conn:
+        worded = beside.submit(word_many, executor, job.folder, *given, linked=linked)
         start_run(conn, night, now)
         _store(conn, job, now)
+        letters = worded.result()
+        wrong = (sentence for piece in letters() for sentence in piece.failures)
+        failures = (*told.tally.sentences(told.troubles), *told.failures, *islice(wrong, MOST))
+        own: list[OutboxMessage] = []
+        if failures or asked.mended:
+            said = (*failures, *asked.told)
+            own = night_message(night, told.tally.silent, said, settings.operator_email, now)
         new = _send(conn, letters, book, own)
-        finish_run(conn, night, now, fine, silent, weather)
+        fine = told.tally.fields - told.tally.silent
+        finish_run(conn, night, now, fine, told.tally.silent, _weather(told, asked))
     empty_kept(job.folder)
-    return NightReport(night, fine, silent, told.notes, new, failures, asked.told)
+    return NightReport(night, fine, told.tally.silent, told.notes, new, failures, asked.told)
+
+
+def _weather(told: _Told, asked: Asked) -> str:
+    """What the run's record says of the weather."""
+    missed = bool(told.troubles) or asked.missed
+    return weather_words(sorted(told.troubles.values())[:20], asked.told, missed=missed)
 
 
 def _read(job: NightJob, due: Due, asked: Asked) -> _Told:
