@@ -12,6 +12,7 @@ from rootbound_service.nights.decide import weigh
 from rootbound_service.nights.many.quick import Quick, quick_of
 from rootbound_service.nights.operator import in_short
 from rootbound_service.nights.remembered import remembered
+from rootbound_service.nights.standing import COMPUTED
 from rootbound_service.nights.troubles import by_weather
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ class Found:
 
     quiet: list[RiskRecord]
     whole: list[FieldRecord]
-    """Fields with something to tell, or with reports to weigh: these are computed singly."""
+    """Fields with something to tell, with reports to weigh, or at their end: computed singly."""
     silent: list[Silence]
     """Quiet fields without an answer."""
 
@@ -110,7 +111,7 @@ def _weigh(quick: Quick, chunk: Chunk, night: date, found: Found) -> None:
     except Exception:  # noqa: BLE001  what is the matter shows when it is computed singly
         found.whole.append(computed.field)
         return
-    if weighed.told or _roots_may_tell(quick, weighed, before):
+    if weighed.told or ends(weighed.risk, before) or _roots_may_tell(quick, weighed, before):
         found.whole.append(computed.field)
         return
     found.quiet.append(weighed.risk)
@@ -118,6 +119,17 @@ def _weigh(quick: Quick, chunk: Chunk, night: date, found: Found) -> None:
     silence = silence_of(done)
     if silence is not None:
         found.silent.append(silence)
+
+
+def ends(row: RiskRecord, before: RiskRecord | None) -> bool:
+    """Tell whether a field's season ends tonight: its days are kept for those who look back.
+
+    Parameters
+    ----------
+    row, before
+        Its row of tonight and the one before it.
+    """
+    return row.status == "finished" and before is not None and before.status in COMPUTED
 
 
 def _roots_may_tell(quick: Quick, weighed: Weighed, before: RiskRecord | None) -> bool:

@@ -4,24 +4,28 @@ from __future__ import annotations
 
 import pickle
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from rootbound_service.nights.compute import compute
 from rootbound_service.nights.keeping import pasts_of
 from rootbound_service.nights.letters import Heard, heard_of
 from rootbound_service.nights.many.pasts import leave
-from rootbound_service.nights.many.weighed import Silence, silence_of
+from rootbound_service.nights.many.weighed import Silence, ends, silence_of
 from rootbound_service.nights.one import decide_one
+from rootbound_service.nights.pictures import packed_picture
 from rootbound_service.records import NoteRecord, RiskRecord
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from numpy.typing import NDArray
 
     from rootbound_service.nights.many.weighed import Chunk, Rules
-    from rootbound_service.nights.parts import Decided
+    from rootbound_service.nights.parts import CellNight, Decided
     from rootbound_service.records import FieldRecord
 
 
@@ -56,17 +60,29 @@ def whole_of(fields: list[FieldRecord], chunk: Chunk, rules: Rules, folder: Path
     found = Whole([], [], [], [], {}, [], [])
     for one in fields:
         key = chunk.cell_of[one.id]
-        decided = decide_one(
-            one,
-            chunk.cells.get(key),
-            chunk.memory.get(one.season_id),
-            rules.night,
-            rules.stale_days,
-            chunk.troubles.get(key),
-            rules.fewest_years,
-        )
+        cell, trouble = chunk.cells.get(key), chunk.troubles.get(key)
+        before = chunk.memory.get(one.season_id)
+        of_night = (rules.night, rules.stale_days, trouble, rules.fewest_years)
+        decided = decide_one(one, cell, before, *of_night)
+        if ends(decided.risk, before):
+            decided = replace(decided, picture=_last_days(one, cell, *of_night))
         _add(decided, found, folder)
     return found
+
+
+def _last_days(
+    field: FieldRecord,
+    cell: CellNight | None,
+    night: date,
+    stale_days: int,
+    trouble: str | None,
+    fewest_years: int,
+) -> bytes | None:
+    """Days of a season that ends tonight, as if it went on: a usual night kept them yesterday."""
+    seen = tuple(one for one in field.observations if one.kind != "harvest")
+    uncut = replace(field, observations=seen)
+    outlook = compute(uncut, cell, night, stale_days, trouble, fewest_years).outlook
+    return None if outlook is None else packed_picture(outlook, night)
 
 
 def _add(decided: Decided, found: Whole, folder: Path) -> None:

@@ -8,14 +8,16 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select
 
+from rootbound_service.nights.pictures import unpacked_picture
 from rootbound_service.store.risk import RISK, ROUNDING
 from rootbound_service.store.schema import outbox
+from rootbound_service.store.season_pictures import pictures_of
 from service.nights.many.weeks import FIELDS, FIRST, LAST, MANY, SEEN, tell
 from service.nights.rig import DRY, Rig, a_rig
 
 
-def live(rig: Rig) -> tuple[dict, list, list]:
-    """Enrol, live through the nights, and give rows by field, notes and messages."""
+def live(rig: Rig) -> tuple[dict, list, list, dict]:
+    """Enrol, live through the nights, and give rows by field, notes, messages and pictures."""
     rig.enrol(*FIELDS)
     rig.bring(FIRST)
     for step in range(0, (LAST - FIRST).days + 1, 2):
@@ -30,7 +32,10 @@ def live(rig: Rig) -> tuple[dict, list, list]:
         (one.night, one.season_id, one.from_rung, one.to_rung, one.reason, one.dedupe_key)
         for one in rig.notes()
     ]
-    return {one.name: rig.rows(one.name) for one in FIELDS}, sorted(notes, key=str), messages
+    rows = {one.name: rig.rows(one.name) for one in FIELDS}
+    with rig.service.engine.connect() as conn:
+        pictures = pictures_of(conn, [found[-1].season_id for found in rows.values()])
+    return rows, sorted(notes, key=str), messages, pictures
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +50,7 @@ def both(tmp_path_factory: pytest.TempPathFactory):
 
 
 def test_every_row_is_the_same_but_for_rounding(both):
-    (one, _, _), (many, _, _) = both
+    (one, *_), (many, *_) = both
     statuses, rungs = set(), set()
     for name, rows in one.items():
         assert [row.night for row in many[name]] == [row.night for row in rows], name
@@ -67,21 +72,34 @@ def test_every_row_is_the_same_but_for_rounding(both):
 
 
 def test_the_same_notes_are_decided(both):
-    (_, one, _), (_, many, _) = both
+    (_, one, *_), (_, many, *_) = both
     assert many == one
     assert len(one) > 8
 
 
 def test_the_same_messages_wait(both):
-    (_, _, one), (_, _, many) = both
+    (_, _, one, _), (_, _, many, _) = both
     assert many == one
 
 
 def test_an_ample_field_keeps_no_detail_and_a_risen_one_all_of_it(both):
-    _, (many, _, _) = both
+    _, (many, *_) = both
     ample = [row for row in many["Free"] if row.rung == 0 and row.raw_rung == 0]
     assert ample
     assert not any(row.detail for row in ample if row.free_rung == 0)
     risen = [row for row in many["Held"] if row.rung]
     assert risen
     assert all("held" in row.detail for row in risen)
+
+
+def test_a_season_that_ended_can_be_looked_back_at(both):
+    (rows, _, _, one), (_, _, _, many) = both
+    cut = rows["Cut"][-1].season_id
+    usual, swept = (unpacked_picture(pictures[cut]) for pictures in (one, many))
+    days = len(usual.series.dates)
+
+    assert rows["Cut"][-1].status == "finished"
+    assert swept.series.dates[:days] == usual.series.dates
+    assert days > 50
+    assert swept.held_stress[:days] == pytest.approx(usual.held_stress, abs=0.02)
+    assert swept.series.rain_mm[:days] == pytest.approx(usual.series.rain_mm, abs=0.1)
