@@ -124,8 +124,10 @@ def _on_ladder(rows: Sequence[RiskRecord]) -> int | None:
 
 def _whole(rows: Sequence[RiskRecord], at: int, kept: tuple[date, bytes] | None) -> bool:
     """Tell whether the night itself kept all that is shown of it."""
-    drawn = kept is not None and kept[0] >= rows[at].night
-    return drawn and not (at == len(rows) - 1 and bare(rows[at]))
+    last, night = at == len(rows) - 1, rows[at].night
+    # days kept on the night that ended the season are for those who look back on many
+    drawn = kept is not None and night <= kept[0] and (last or kept[0] < rows[at + 1].night)
+    return drawn and not (last and bare(rows[at]))
 
 
 def _stored(
