@@ -24,15 +24,18 @@ NEEDS_POSTGRES = pytest.mark.skipif(
 )
 settings.register_profile("any machine", deadline=None)  # a busy one takes longer, and is no fault
 settings.load_profile("any machine")
-LONG = ("test_demo.py", "test_real_seasons.py", "test_axe.py", "test_stored.py")
+LONG = (
+    "test_demo.py", "test_many.py", "test_axe.py", "test_whole_code.py", "test_real_seasons.py",
+    "test_sweep_of_night.py", "test_killed_senders.py", "test_runs.py", "test_keyboard.py",
+    "test_moments.py", "test_whole_schema.py", "test_stored.py", "test_access.py", "test_night.py",
+    "test_season_of_faults.py",
+)  # fmt: skip
+"""Files of a quarter of a minute and more, the longest first."""
 DATABASES = ["sqlite", pytest.param("postgres", marks=NEEDS_POSTGRES)]
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Begin with the long files: one that came last would leave the other worker idle.
-
-    The demo is the first, for while its two runs go on the other worker makes what both copy.
-    """
+    """Begin with the long files: one that came last would leave the other workers idle."""
     items.sort(key=lambda item: LONG.index(item.path.name) if item.path.name in LONG else len(LONG))
 
 
