@@ -1,4 +1,4 @@
-"""The demo's own driver, a week of it, twice: every letter and page comes out the same."""
+"""The demo's own driver, some days of it, twice: every letter and page comes out the same."""
 
 from __future__ import annotations
 
@@ -11,16 +11,16 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-WEEK = """
+DAYS = """
 import sys
 sys.path[:0] = ["fixtures"]
 from datetime import date
 from demo import live
 cards = [card for day in live.planned_digs().values() for card in day]
-live.FIRST_NIGHT, live.LAST_NIGHT = date(2026, 7, 6), date(2026, 7, 13)
+live.FIRST_NIGHT, live.LAST_NIGHT = date(2026, 7, 9), date(2026, 7, 13)
 live.planned_digs = lambda: {live.FIRST_NIGHT: cards}
 settings = live.load_settings
-live.load_settings = lambda env: settings(env | {"ROOTBOUND_HISTORY_YEARS": "4"})
+live.load_settings = lambda env: settings(env | {"ROOTBOUND_HISTORY_YEARS": "3"})
 sys.argv = ["demo", "--season", "dry", "--out", sys.argv[1]]
 sys.exit(live.main())
 """
@@ -30,7 +30,7 @@ def start(out: Path, seed: str) -> subprocess.Popen[str]:
     """Run the driver in a process with its own hash seed and its own time zone."""
     odd = {"PYTHONHASHSEED": seed, "TZ": f"Etc/GMT+{seed}"}
     env = {name: value for name, value in os.environ.items() if not name.startswith("ROOTBOUND_")}
-    command = [sys.executable, "-W", "error", "-c", WEEK, str(out)]
+    command = [sys.executable, "-W", "error", "-c", DAYS, str(out)]
     return subprocess.Popen(
         command, cwd=ROOT, env=env | odd, text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE
     )
@@ -58,15 +58,17 @@ def test_two_runs_of_the_demo_give_the_same_letters_and_pages_byte_for_byte(runs
     assert others == set(names)
 
 
-def test_the_week_brings_digests_and_notes_to_the_invented_people_only(runs):
+def test_the_days_bring_digests_and_notes_of_every_kind_to_the_invented_people_only(runs):
     letters = [
         message_from_bytes(path.read_bytes(), policy=policy.default)
         for path in (runs[0][0] / "mail").glob("*.eml")
     ]
     lists = [str(letter["List-ID"]) for letter in letters]
 
-    assert sum("<digest." in one for one in lists) == 6  # three people, two Mondays
-    assert len(lists) > 6  # the others are notes
+    assert sum("<digest." in one for one in lists) == 3  # three people, a Monday
+    assert len(lists) > 9  # the others are notes
+    kinds = {str(letter["Subject"]).split(":")[0] for letter in letters}
+    assert kinds == {"Not dug", "Tight", "Short", "Failing", "Week 29"}
     assert sum("<operator." in one for one in lists) == 0
     assert all(str(letter["To"]).endswith((".example>", ".example")) for letter in letters)
 
@@ -74,6 +76,8 @@ def test_the_week_brings_digests_and_notes_to_the_invented_people_only(runs):
 def test_what_the_demo_prints_names_only_files_that_are_there(runs):
     for folder, printed in runs:
         assert "failed" not in printed
+        assert "Some of the days came from the second" in printed
+        assert "notes went as texts too" in printed
         named = [word for word in printed.split() if word.endswith((".html", ".png"))]
         assert named
         assert all((ROOT / name).exists() for name in named), named

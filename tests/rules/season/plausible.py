@@ -8,6 +8,7 @@ import numpy as np
 from numpy.random import Generator
 
 from rootbound_rules.season.demand import Demand, cell_demand
+from rootbound_rules.season.kernel import demand_loop
 from rootbound_rules.season.values import DailyWeather, Dig, FieldSeason, Soil
 from rootbound_rules.water.soil import soil_from_texture, texture_names
 
@@ -42,8 +43,8 @@ def weather(
 
 
 def demand(sky: DailyWeather, lat: float = LAT) -> Demand:
-    """The same days in the terms of the step."""
-    return cell_demand(sky, lat, ELEVATION_M)
+    """The same days in the terms of the step; ``test_demand`` holds this loop to the plain one."""
+    return cell_demand(sky, lat, ELEVATION_M, loop=demand_loop)
 
 
 def soil(rng: Generator) -> Soil:

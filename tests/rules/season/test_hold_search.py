@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -18,8 +19,9 @@ ZERO = np.float32(0)
 COMING = 21
 
 
+@cache
 def block_of(seed, watered=False):
-    """One field's first block as the kernel takes it, without what it writes."""
+    """One field's first block as the kernel takes it, without what it writes; only to be read."""
     rng = np.random.default_rng([81, seed])
     season = plausible.field(rng)
     skies = [plausible.demand(plausible.weather(rng, watered=watered)) for _ in range(5)]

@@ -12,6 +12,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from lxml import etree
 
+from once import copy_of
 from rootbound_service.feeds.atom import entries_of
 from rootbound_service.feeds.calendar import visits_of
 from rootbound_service.feeds.cap import cap_of
@@ -28,30 +29,41 @@ MAY, FIRST, LAST = date(YEAR, 5, 20), date(YEAR, 6, 30), date(YEAR, 7, 15)
 DAY = timedelta(days=1)
 
 
-@contextmanager
-def dry_nights(folder):
-    """Give a field whose roots are held and one that nobody dug, on a night of spring."""
+def enrolled(rig):
+    """Enrol a field whose roots are held and one that nobody dug; a night of spring."""
+    rig.enrol(a_field("Long Acre"), a_field("Undug", digs=()))
+    rig.bring(MAY)
+    rig.night(MAY)
+
+
+def lived(folder):
+    """Let both fields live through a dry summer, into a folder."""
     with a_rig(folder, DRY) as made:
-        made.enrol(a_field("Long Acre"), a_field("Undug", digs=()))
-        made.bring(MAY)
-        made.night(MAY)
+        enrolled(made)
+        made.nights(FIRST, LAST)
+
+
+@contextmanager
+def a_summer(folder):
+    """Open a copy of that summer, on the hour of its last night."""
+    copy_of("a dry summer of two fields", lived, folder)
+    with a_rig(folder, DRY) as made:
+        made.at(LAST)
         yield made
 
 
 @pytest.fixture(scope="module")
 def summer(tmp_path_factory):
     """Both fields after a dry summer; only to be read, so that the order does not matter."""
-    with dry_nights(tmp_path_factory.mktemp("summer")) as made:
-        made.nights(FIRST, LAST)
+    with a_summer(tmp_path_factory.mktemp("summer")) as made:
         yield made
 
 
 @pytest.fixture
 def sent(tmp_path):
     """The same with its letters sent, for one test alone."""
-    with dry_nights(tmp_path) as made:
-        made.nights(FIRST, LAST)
-        made.send()
+    with a_summer(tmp_path) as made:
+        assert made.send() > 0
         yield made
 
 
@@ -63,7 +75,8 @@ def stands(rig, read, *more):
 
 
 def test_in_spring_the_dates_are_those_to_dig_and_to_walk(tmp_path):
-    with dry_nights(tmp_path) as rig:
+    with a_rig(tmp_path, DRY) as rig:
+        enrolled(rig)
         found = stands(rig, stands_now)
     young, undug = ([*visits_of(found[name])] for name in ("Long Acre", "Undug"))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -18,8 +19,17 @@ from service.store.backup_scene import (  # noqa: F401  (fixtures are found by t
 )
 
 NAMES = ("Long Acre", "Church Forty", "Undug")
-BEFORE, CLIMB, LAST = date(YEAR, 6, 28), date(YEAR, 7, 2), date(YEAR, 7, 8)
-WITH_WEATHER = ("forecasts", "weather", "answers", "files")
+BEFORE, CLIMB, LAST = date(YEAR, 6, 29), date(YEAR, 7, 2), date(YEAR, 7, 5)
+FOLDERS = {"weather": ("forecasts", "weather", "answers", "files"), "bare": ("forecasts",)}
+
+
+@dataclass(frozen=True)
+class Lived:
+    """Nights without a restore: the folder of both backups, what they left then, and at the end."""
+
+    folder: Path
+    at_backup: list[Any]
+    without: list[Any]
 
 
 def told(rig: Rig) -> list[Any]:
@@ -35,28 +45,38 @@ def found(rig: Rig) -> list[Any]:
     return [[rig.rows(one) for one in NAMES], rig.notes(), told(rig)]
 
 
-@pytest.mark.parametrize("folders", [WITH_WEATHER, WITH_WEATHER[:1]], ids=["weather", "bare"])
-def test_the_nights_after_a_restore_are_those_without_it(
-    target: Engine, tmp_path: Path, folders: tuple[str, ...]
-) -> None:
-    lived, restored = tmp_path / "lived", tmp_path / "restored"
-    with a_rig(lived, DRY) as rig:
+@pytest.fixture(scope="module")
+def lived(tmp_path_factory: pytest.TempPathFactory) -> Lived:
+    """Live through the climb, back up with either choice of folders, and live on."""
+    kept = tmp_path_factory.mktemp("kept")
+    data_dir = tmp_path_factory.mktemp("lived")
+    with a_rig(data_dir, DRY) as rig:
         rig.enrol(
             a_field(NAMES[0]), a_field(NAMES[1], NORTH, irrigated=True), a_field(NAMES[2], digs=())
         )
         rig.nights(BEFORE, CLIMB)
         rig.send()
-        back_up(rig.service.engine, tmp_path / "kept.tar", rig.clock.now(), lived, folders)
+        for name, folders in FOLDERS.items():
+            back_up(rig.service.engine, kept / f"{name}.tar", rig.clock.now(), data_dir, folders)
         at_backup = found(rig)
         rig.nights(CLIMB + timedelta(days=1), LAST)
-        without = found(rig)
+        return Lived(kept, at_backup, found(rig))
 
-    put_back(target, tmp_path / "kept.tar", restored)
+
+@pytest.mark.parametrize("folders", FOLDERS)
+def test_the_nights_after_a_restore_are_those_without_it(
+    target: Engine, tmp_path: Path, lived: Lived, folders: str
+) -> None:
+    restored = tmp_path / "restored"
+    put_back(target, lived.folder / f"{folders}.tar", restored)
     url = target.url.render_as_string(hide_password=False)
     with a_rig(restored, DRY, ROOTBOUND_DATABASE_URL=url) as rig:
-        assert found(rig) == at_backup
+        assert found(rig) == lived.at_backup
         rig.nights(CLIMB + timedelta(days=1), LAST)
-        assert found(rig) == without
+        assert found(rig) == lived.without
 
-    assert len(at_backup[1]) < len(without[1])
-    assert {len(rows) for rows in without[0]} == {(LAST - BEFORE).days + 1}
+
+def test_notes_are_told_before_the_backup_and_after_it(lived: Lived) -> None:
+    assert 0 < len(lived.at_backup[1]) < len(lived.without[1])
+    assert 0 < len(lived.at_backup[2]) < len(lived.without[2])
+    assert {len(rows) for rows in lived.without[0]} == {(LAST - BEFORE).days + 1}
