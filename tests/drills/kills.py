@@ -16,10 +16,10 @@ QUIET = 3
 """So many undisturbed nights tell how short one can be: what falls into that hits nearly any."""
 
 
-def quiet_run(world: World) -> tuple[Held, Span]:
+def quiet_run(world: World, nights: int = QUIET) -> tuple[Held, Span]:
     """The night and its letters undisturbed, and how long the night takes in a process."""
     spans: list[Span] = []
-    for _ in range(QUIET):
+    for _ in range(nights):
         with world.place() as place:
             spans.append(span_of(run_night(place).text))
             morning(place)
@@ -30,7 +30,7 @@ def quiet_run(world: World) -> tuple[Held, Span]:
 def worker(world: World, times: int, seed: int = 1) -> Tally:
     """Kill the worker in its night; the next start runs the night again."""
     tally, rng, begun = Tally("kill worker"), Random(seed), time.monotonic()
-    quiet, span = quiet_run(world)
+    quiet, span = quiet_run(world, min(QUIET, times))
     written = 0
     for number in range(times):
         with world.place() as place:

@@ -60,7 +60,7 @@ class Recorded:
 def _power(world: World, times: int, tally: Tally, rng: Random, how: dict[str, str]) -> Tally:
     """Half of the moments in the night, which commits once; half while its letters go."""
     begun = time.monotonic()
-    quiet, _ = quiet_run(world)
+    quiet, _ = quiet_run(world, 1)
     with world.place() as night, world.place() as letters:
         one = _recorded(night, "nightly", how)
         run_night(letters)
