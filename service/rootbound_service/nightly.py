@@ -22,6 +22,7 @@ from rootbound_service.nights.parts import Decided, Gathered, NightReport
 from rootbound_service.nights.record import record
 from rootbound_service.nights.whole_code import read_whole_code
 from rootbound_service.store.field_rows import count_due
+from rootbound_service.store.runs import finished_at
 from rootbound_service.sweep.run import Cancelled
 
 if TYPE_CHECKING:
@@ -66,9 +67,12 @@ def run_night(
     Raises
     ------
     Cancelled
-        If it was to stop: nothing is recorded, and run again the night is the same.
+        If it was to stop, or somebody else has recorded the night meanwhile: nothing is
+        recorded, and run again the night is the same.
     """
-    if plant is not None and _fields(parts, night) > parts.settings.sweep_from_fields:
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        seen, due = finished_at(conn, night), count_due(conn, night) if plant else 0
+    if plant is not None and due > parts.settings.sweep_from_fields:
         return run_many(parts, night, plant, progress, past=past, cancelled=cancelled)
     gathered = gather(parts, night, past=past)
 
@@ -79,7 +83,7 @@ def run_night(
             raise Cancelled(f"stopped with {done} of {of} fields done")
 
     decided = decide_all(gathered, parts.settings.weather_stale_days, tell)
-    return record(parts, gathered, decided)
+    return record(parts, gathered, decided, seen)
 
 
 def decide_all(
@@ -106,9 +110,3 @@ def decide_all(
         if progress is not None:
             progress(done, len(gathered.fields))
     return decided
-
-
-def _fields(parts: Parts, night: date) -> int:
-    """Count the fields due."""
-    with parts.engine.execution_options(ro=True).connect() as conn:
-        return count_due(conn, night)

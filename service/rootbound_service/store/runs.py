@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from datetime import date, datetime
+from enum import Enum
+from typing import Literal
 
 from sqlalchemy import Connection, delete, func, literal, select, update
 
@@ -35,10 +37,19 @@ class RunRecord:
         return self.weather.startswith(CAME)
 
 
+class Anything(Enum):
+    """Stands for whatever a night's run has come to."""
+
+    ANY = "any"
+
+
+ANY = Anything.ANY
+Seen = datetime | None | Literal[Anything.ANY]
+"""When a night was finished last, None for a night that was not."""
 COLUMNS = tuple(one.name for one in fields(RunRecord))
 
 
-def start_run(conn: Connection, night: date, now: datetime) -> None:
+def start_run(conn: Connection, night: date, now: datetime, seen: Seen = ANY) -> bool:
     """Note that a night's run has begun; a night run again begins anew.
 
     Parameters
@@ -49,11 +60,20 @@ def start_run(conn: Connection, night: date, now: datetime) -> None:
         The night.
     now
         The time.
+    seen
+        When the night had been finished last, by what this run read as it began.
+
+    Returns
+    -------
+    bool
+        False, and nothing noted, if somebody has finished the night since then.
     """
     values: dict[str, object] = {"night": night, "started_at": now, "finished_at": None}
     values |= {"fields_ok": 0, "fields_failed": 0, "weather": ""}  # the first finish stays
+    same = None if seen is ANY else run.c.finished_at.is_not_distinct_from(seen)
     put = insert_into(conn, run).values(values)
-    conn.execute(put.on_conflict_do_update(index_elements=["night"], set_=values))
+    put = put.on_conflict_do_update(index_elements=["night"], set_=values, where=same)
+    return conn.scalar(put.returning(run.c.night)) is not None
 
 
 def finish_run(
@@ -128,6 +148,20 @@ def run_of(conn: Connection, night: date) -> RunRecord | None:
     query = select(*(run.c[name] for name in COLUMNS)).where(run.c.night == night)
     row = conn.execute(query).one_or_none()
     return None if row is None else RunRecord(*row)
+
+
+def finished_at(conn: Connection, night: date) -> datetime | None:
+    """Give when a night was finished last; None for one that was not.
+
+    Parameters
+    ----------
+    conn
+        The caller's transaction; reading is enough.
+    night
+        The night.
+    """
+    found = run_of(conn, night)
+    return found.finished_at if found else None
 
 
 def runs_listed(conn: Connection, most: int = 30) -> list[RunRecord]:

@@ -20,6 +20,7 @@ from rootbound_service.store.people import list_people
 from rootbound_service.store.runs import last_run
 from rootbound_service.sweep.run import Cancelled
 from rootbound_service.telling.digest_day import due_readers
+from rootbound_service.worker.begun import in_hand
 
 if TYPE_CHECKING:
     from rootbound_service.nights.parts import NightReport
@@ -66,8 +67,10 @@ def run_tonight(service: Service, tonight: date) -> NightReport | None:
     NightReport or None
         None where the worker was to end: the next one goes on with it.
     """
+    now, folder = service.clock.now(), service.settings.data_dir
     try:
-        report = service.nightly(tonight, past=False)
+        with in_hand(folder, tonight, now):
+            report = service.nightly(tonight, past=False)
     except Cancelled as left:
         _log.info("night_left", night=tonight.isoformat(), why=str(left))
         return None

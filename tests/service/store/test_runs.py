@@ -13,6 +13,7 @@ from rootbound_service.store.runs import (
     RunRecord,
     claim_period,
     finish_run,
+    finished_at,
     last_run,
     run_of,
     start_run,
@@ -37,6 +38,22 @@ def test_a_run_is_told_from_start_to_finish(store: Engine, clock: SetClock) -> N
 
     assert running == RunRecord(NIGHT, began, None, 0, 0, "")
     assert done == RunRecord(NIGHT, began, clock.now(), 41, 1, "2 cells pulled", clock.now())
+
+
+def test_a_run_begins_only_over_what_it_saw(store: Engine, clock: SetClock) -> None:
+    later = clock.now() + timedelta(hours=1)
+    with store.begin() as conn:
+        assert start_run(conn, NIGHT, clock.now(), None)
+        finish_run(conn, NIGHT, clock.now(), 41, 1, "came first")
+        first = run_of(conn, NIGHT)
+        assert not start_run(conn, NIGHT, later, None)
+        assert not start_run(conn, NIGHT, later, clock.now() - timedelta(seconds=1))
+        assert run_of(conn, NIGHT) == first
+        assert finished_at(conn, NIGHT) == clock.now()
+        assert start_run(conn, NIGHT, later, clock.now())
+
+    with store.connect() as conn:
+        assert finished_at(conn, NIGHT) is None
 
 
 def test_the_last_good_run_is_not_the_one_cut_off(store: Engine, clock: SetClock) -> None:

@@ -18,9 +18,10 @@ from rootbound_service.nights.many.troubles import MOST, Tally
 from rootbound_service.nights.many.whole import from_bytes
 from rootbound_service.nights.operator import night_message
 from rootbound_service.nights.parts import NightReport
+from rootbound_service.nights.record import begin
 from rootbound_service.store.outbox import enqueue
 from rootbound_service.store.risk import save_notes, save_risk
-from rootbound_service.store.runs import finish_run, start_run, weather_words
+from rootbound_service.store.runs import ANY, Seen, finish_run, weather_words
 from rootbound_service.store.season_pictures import put_pictures
 from rootbound_service.store.taken_back import take_back
 from rootbound_service.sweep.run import parts_of
@@ -55,7 +56,7 @@ class _Told:
 
 
 def record_many(
-    parts: Parts, job: NightJob, due: Due, asked: Asked, executor: Executor
+    parts: Parts, job: NightJob, due: Due, asked: Asked, executor: Executor, seen: Seen = ANY
 ) -> NightReport:
     """Store a night as a whole or not at all.
 
@@ -71,11 +72,18 @@ def record_many(
         What asking for weather came to.
     executor
         Who words and draws the letters.
+    seen
+        When the night had been finished last as it started.
 
     Returns
     -------
     NightReport
         Counts, and what went wrong in sentences.
+
+    Raises
+    ------
+    Cancelled
+        If somebody has recorded the night since it started: that one knows more.
     """
     now, night, settings = parts.clock.now(), job.rules.night, parts.settings
     told = _read(job, due, asked)
@@ -84,8 +92,8 @@ def record_many(
     linked = settings.base_url is not None
     given = (told.heard, told.unanswered, now, book)
     with ThreadPoolExecutor(1) as beside, parts.engine.begin() as conn:
+        begin(conn, night, now, seen)
         worded = beside.submit(word_many, executor, job.folder, *given, linked=linked)
-        start_run(conn, night, now)
         _store(conn, job, now)
         letters = worded.result()
         wrong = (sentence for piece in letters() for sentence in piece.failures)

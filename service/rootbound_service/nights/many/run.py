@@ -27,6 +27,7 @@ from rootbound_service.nights.many.slices import due_fields, lay_out
 from rootbound_service.nights.many.weighed import Rules
 from rootbound_service.nights.told import troubles_by_place, weather_told
 from rootbound_service.nights.whole_code import read_whole_code
+from rootbound_service.store.runs import finished_at
 from rootbound_service.sweep.parts import Parts as SweepParts
 from rootbound_service.sweep.run import sweep
 from rootbound_service.weather.grid_mend import mend_stores
@@ -100,9 +101,12 @@ def run_many(
     Raises
     ------
     Cancelled
-        If it was to stop; run again within some hours, the night goes on from there.
+        If it was to stop; run again within some hours, the night goes on from there. Or if
+        somebody else has recorded it meanwhile.
     """
     read_whole_code(many=True)
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        seen = finished_at(conn, night)
     mended = mend_stores(parts.feeds, parts.clock.now()) if pull else ()
     due = due_fields(parts, night)
     asked = _asked(parts, due, night, mended, past=past) if pull else Asked()
@@ -130,7 +134,7 @@ def run_many(
             progress(now.done, now.of)
 
     sweep(job, own.folder, own.executor, time.monotonic, tell, cancelled, needed)
-    report = record_many(parts, job, due, asked, own.executor)
+    report = record_many(parts, job, due, asked, own.executor, seen)
     kept.clear()
     let_go(own.folder)
     forget_asked(parts.settings.data_dir)
