@@ -142,8 +142,10 @@ def _letters(now: Sized, short: Resource) -> Mend:
     machines = now.asked.machines
     many = _needed(machines.letter_cores, short)
     hosts = max(machines.hosts, math.ceil(many / machines.cores))
-    words = f"letters written by {many:,} cores of {hosts:,} host{plural(hosts)}, not one process"
-    return Mend(words, _with(now, letter_cores=many, hosts=hosts), built=False)
+    words = (
+        f"letters written by {many:,} cores of {hosts:,} host{plural(hosts)}: the sweep's workers"
+    )
+    return Mend(words, _with(now, letter_cores=many, hosts=hosts), built=True)
 
 
 def _mail(now: Sized, short: Resource) -> Mend:
