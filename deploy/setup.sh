@@ -54,7 +54,8 @@ set_up() {
     local lock=$root/deploy/lock-$1.txt
     say "Installing $(grep -c '==' "$lock") packages, each checked by its hash (about a minute)"
     rm -f "$stamp"
-    install_quietly --require-hashes -r "$lock"
+    # the lock is whole: left to itself pip looks for the newest of what a package names with an extra
+    install_quietly --no-deps --require-hashes -r "$lock"
     (cd "$root" && install_quietly --no-deps --no-build-isolation -e .)
     digest_of "$lock" >"$stamp"
 }

@@ -129,7 +129,7 @@ def test_an_installation_takes_the_lock_of_a_service_alone():
     recipe = (HOST / "Containerfile").read_text("utf-8")
 
     assert re.findall(r"lock-\w+\.txt", script) == ["lock-service.txt"]
-    assert "install --require-hashes -r" in script
+    assert "install --no-deps --require-hashes -r" in script
     assert re.findall(r"lock-\w+\.txt", recipe) == ["lock-service.txt"]
 
 
