@@ -11,7 +11,7 @@ from sqlalchemy import func, select
 from drills.world import Place
 from rootbound_service.store.schema import kept_answer, note, outbox, risk, run
 
-SAID = re.compile(r"\] (\w*(?:mended|taken_over|takes_over|again|night_done)\w*)")
+SAID = re.compile(r"\] (\w*(?:mended|taken_over|takes_over|again|cut_off|night_done)\w*)")
 """Lines of the log by which a start says what it mended."""
 OWN = ("operator", "answer")
 """Kinds that tell of the disturbance itself: there may be more of them than in a quiet run."""
