@@ -70,10 +70,10 @@ def run_night(
         If it was to stop, or somebody else has recorded the night meanwhile: nothing is
         recorded, and run again the night is the same.
     """
-    with parts.engine.execution_options(ro=True).connect() as conn:
-        seen, due = finished_at(conn, night), count_due(conn, night) if plant else 0
-    if plant is not None and due > parts.settings.sweep_from_fields:
+    if plant is not None and _fields(parts, night) > parts.settings.sweep_from_fields:
         return run_many(parts, night, plant, progress, past=past, cancelled=cancelled)
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        seen = finished_at(conn, night)
     gathered = gather(parts, night, past=past)
 
     def tell(done: int, of: int) -> None:
@@ -110,3 +110,9 @@ def decide_all(
         if progress is not None:
             progress(done, len(gathered.fields))
     return decided
+
+
+def _fields(parts: Parts, night: date) -> int:
+    """Count the fields due."""
+    with parts.engine.execution_options(ro=True).connect() as conn:
+        return count_due(conn, night)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from rootbound_service.nights.kept import cut_of, past_fingerprint
 from rootbound_service.nights.kept_pack import pack_past
-from rootbound_service.store.kept_weather import is_kept, keep
+from rootbound_service.store.kept_weather import keep, kept_among
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -71,5 +71,5 @@ def keep_pasts(conn: Connection, pasts: Mapping[str, Callable[[], bytes]], now: 
     int
         How many were new.
     """
-    new = [one for one in pasts if not is_kept(conn, one)]
-    return sum(keep(conn, one, pasts[one](), now) for one in new)
+    kept = kept_among(conn, pasts)  # packing takes longer than asking
+    return sum(keep(conn, one, pack(), now) for one, pack in pasts.items() if one not in kept)

@@ -79,7 +79,7 @@ def packed_picture(outlook: Outlook, night: date) -> bytes | None:
     body = b"".join(
         _whole(name, np.asarray(one, np.float64)) for name, one in (past | stress | ahead).items()
     )
-    return zlib.compress(json.dumps(head).encode() + b"\n" + body, 6)
+    return _closed(head, body)
 
 
 def unpacked_picture(packed: bytes) -> SeasonPicture:
@@ -90,8 +90,7 @@ def unpacked_picture(packed: bytes) -> SeasonPicture:
     packed
         As stored.
     """
-    line, _, body = zlib.decompress(packed).partition(b"\n")
-    head: Mapping[str, Any] = json.loads(line)
+    head, body = _opened(packed)
     first, past, ahead = date.fromisoformat(head["first"]), head["past"], head["ahead"]
     numbers = np.frombuffer(body, "<i2").astype(np.float64)
     arrays: dict[str, NDArray[np.float64]] = {}
@@ -122,10 +121,9 @@ def with_card(packed: bytes, night: date, moment: datetime, detail: Mapping[str,
     detail
         What the usual night's row would keep in its ``detail``.
     """
-    line, _, body = zlib.decompress(packed).partition(b"\n")
-    head: dict[str, Any] = json.loads(line)
+    head, body = _opened(packed)
     head["card"] = {"of": _of(night, moment), "detail": dict(detail)}
-    return zlib.compress(json.dumps(head).encode() + b"\n" + body, 6)
+    return _closed(head, body)
 
 
 def card_of(packed: bytes, night: date, moment: datetime) -> dict[str, object] | None:
@@ -143,9 +141,18 @@ def card_of(packed: bytes, night: date, moment: datetime) -> dict[str, object] |
     dict or None
         None where nothing was added, or for another night or run.
     """
-    line, _, _ = zlib.decompress(packed).partition(b"\n")
-    card: Mapping[str, Any] = json.loads(line).get("card") or {}
+    head, _ = _opened(packed)
+    card: Mapping[str, Any] = head.get("card") or {}
     return card["detail"] if card.get("of") == _of(night, moment) else None
+
+
+def _closed(head: Mapping[str, Any], body: bytes) -> bytes:
+    return zlib.compress(json.dumps(head).encode() + b"\n" + body, 6)
+
+
+def _opened(packed: bytes) -> tuple[dict[str, Any], bytes]:
+    line, _, body = zlib.decompress(packed).partition(b"\n")
+    return json.loads(line), body
 
 
 def _of(night: date, moment: datetime) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     from rootbound_service.notes.sheet import Corners, Sheet
+
+    Number = TypeVar("Number", float, NDArray[np.float64])
 
 
 class Box:
@@ -44,13 +46,11 @@ class Box:
 
     def x(self, number: float) -> float:
         """Where a number lies across. [px]"""
-        low, high = self.across
-        return self.left + (number - low) / (high - low) * (self.right - self.left)
+        return _scaled(number, self.across, self.left, self.right)
 
     def y(self, number: float) -> float:
         """Where a number lies upwards. [px]"""
-        low, high = self.up
-        return self.bottom + (number - low) / (high - low) * (self.top - self.bottom)
+        return _scaled(number, self.up, self.bottom, self.top)
 
     def line(
         self, x: ArrayLike, y: ArrayLike, colour: str, width_pt: float, *, dashed: bool = False
@@ -133,8 +133,12 @@ class Box:
 
     def _points(self, x: ArrayLike, y: ArrayLike) -> NDArray[np.float64]:
         """Corners in pixels, of shape (numbers, 2)."""
-        (left, right), (low, high) = self.across, self.up
-        wide, tall = self.right - self.left, self.top - self.bottom
-        across = self.left + (np.asarray(x, np.float64) - left) / (right - left) * wide
-        up = self.bottom + (np.asarray(y, np.float64) - low) / (high - low) * tall
+        across = _scaled(np.asarray(x, np.float64), self.across, self.left, self.right)
+        up = _scaled(np.asarray(y, np.float64), self.up, self.bottom, self.top)
         return np.column_stack([across, up])
+
+
+def _scaled(number: Number, given: tuple[float, float], begin: float, end: float) -> Number:
+    """Where a number between two given ones lies between two pixels."""
+    low, high = given
+    return begin + (number - low) / (high - low) * (end - begin)

@@ -37,12 +37,6 @@ def keep(conn: Connection, fingerprint: str, packed: bytes, now: datetime) -> bo
     return conn.scalar(new.returning(kept_weather.c.fingerprint)) is not None
 
 
-def is_kept(conn: Connection, fingerprint: str) -> bool:
-    """Tell whether some past years are kept already: packing them takes longer than asking."""
-    query = select(kept_weather.c.fingerprint).where(kept_weather.c.fingerprint == fingerprint)
-    return conn.scalar(query) is not None
-
-
 def kept_among(conn: Connection, fingerprints: Iterable[str]) -> set[str]:
     """Give those of some fingerprints whose past years are kept.
 

@@ -77,6 +77,21 @@ class Steps(threading.Event):
         return super().wait(timeout)
 
 
+@pytest.fixture
+def taken(monkeypatch: pytest.MonkeyPatch) -> list[Lost]:
+    """Leads given one after the other, and looked at soon."""
+    given: list[Lost] = []
+
+    def give(_engine: Engine) -> Lost:
+        given.append(Lost())
+        return given[-1]
+
+    monkeypatch.setattr(room, "try_lead", give)
+    monkeypatch.setattr(room.hold, "__defaults__", (SOON,))
+    monkeypatch.setattr(schedule, "PAUSE_S", SOON)
+    return given
+
+
 def test_one_that_waits_says_so_once_and_gives_up_when_told(store: Engine) -> None:
     with leading(store), capture_logs() as logs:
         assert wait_for_lead(store, Told(3), SOON) is None
@@ -124,13 +139,9 @@ def test_a_lead_is_held_until_told_or_until_it_is_lost() -> None:
 
 
 def test_a_worker_that_lost_its_lead_stops_its_jobs_and_asks_for_it_again(
-    tmp_path, monkeypatch: pytest.MonkeyPatch
+    tmp_path, taken: list[Lost]
 ) -> None:
-    stop, ran, taken = threading.Event(), [], []
-
-    def give(_engine: Engine) -> Lost:
-        taken.append(Lost())
-        return taken[-1]
+    stop, ran = threading.Event(), []
 
     def tick(_service: object) -> None:
         ran.append(len(taken))
@@ -138,9 +149,6 @@ def test_a_worker_that_lost_its_lead_stops_its_jobs_and_asks_for_it_again(
         if len(taken) == 2:
             stop.set()
 
-    monkeypatch.setattr(room, "try_lead", give)
-    monkeypatch.setattr(room.hold, "__defaults__", (SOON,))
-    monkeypatch.setattr(schedule, "PAUSE_S", SOON)
     with a_rig(tmp_path, WET) as rig, capture_logs() as logs:
         run_scheduler(rig.service, stop, (Job("night", tick, 600, "compute"),))
 
@@ -153,13 +161,9 @@ def test_a_worker_that_lost_its_lead_stops_its_jobs_and_asks_for_it_again(
 
 
 def test_what_waits_behind_a_tick_is_not_begun_once_the_lead_is_lost(
-    tmp_path, monkeypatch: pytest.MonkeyPatch
+    tmp_path, taken: list[Lost]
 ) -> None:
-    stop, ran, taken = threading.Event(), [], []
-
-    def give(_engine: Engine) -> Lost:
-        taken.append(Lost())
-        return taken[-1]
+    stop, ran = threading.Event(), []
 
     def tick(_service: object) -> None:
         ran.append(len(taken))
@@ -167,9 +171,6 @@ def test_what_waits_behind_a_tick_is_not_begun_once_the_lead_is_lost(
         if len(ran) == 3:
             stop.set()
 
-    monkeypatch.setattr(room, "try_lead", give)
-    monkeypatch.setattr(room.hold, "__defaults__", (SOON,))
-    monkeypatch.setattr(schedule, "PAUSE_S", SOON)
     with a_rig(tmp_path, WET) as rig:
         run_scheduler(rig.service, stop, [Job(one, tick, 600, "compute") for one in ("a", "b")])
 

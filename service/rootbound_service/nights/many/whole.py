@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from rootbound_rules.season.outlook import Outlook
     from rootbound_service.nights.many.weighed import Chunk, Rules
     from rootbound_service.nights.parts import CellNight, Decided
     from rootbound_service.records import FieldRecord
@@ -65,24 +66,25 @@ def whole_of(fields: list[FieldRecord], chunk: Chunk, rules: Rules, folder: Path
         of_night = (rules.night, rules.stale_days, trouble, rules.fewest_years)
         decided = decide_one(one, cell, before, *of_night)
         if ends(decided.risk, before):
-            decided = replace(decided, picture=_last_days(one, cell, *of_night))
+            outlook = decided.computed.outlook or _as_if_uncut(one, cell, *of_night)
+            last_days = None if outlook is None else packed_picture(outlook, rules.night)
+            decided = replace(decided, picture=last_days)
         _add(decided, found, folder)
     return found
 
 
-def _last_days(
+def _as_if_uncut(
     field: FieldRecord,
     cell: CellNight | None,
     night: date,
     stale_days: int,
     trouble: str | None,
     fewest_years: int,
-) -> bytes | None:
-    """Days of a season that ends tonight, as if it went on: a usual night kept them yesterday."""
+) -> Outlook | None:
+    """Outlook of a harvested field as if it stood: a usual night kept its days yesterday."""
     seen = tuple(one for one in field.observations if one.kind != "harvest")
     uncut = replace(field, observations=seen)
-    outlook = compute(uncut, cell, night, stale_days, trouble, fewest_years).outlook
-    return None if outlook is None else packed_picture(outlook, night)
+    return compute(uncut, cell, night, stale_days, trouble, fewest_years).outlook
 
 
 def _add(decided: Decided, found: Whole, folder: Path) -> None:
