@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 from sqlalchemy import Engine, func, select
 
-from rootbound_service.store.kept_weather import is_kept, keep, load
+from rootbound_service.store.kept_weather import keep, kept_among, load
 from rootbound_service.store.schema import kept_weather
 
 NOW = datetime(2026, 7, 10, 9, 30, tzinfo=UTC)
@@ -18,7 +18,7 @@ def test_what_was_kept_comes_back_byte_for_byte(store: Engine) -> None:
         assert keep(conn, "abc", PACKED, NOW)
     with store.connect() as conn:
         assert load(conn, "abc") == PACKED
-        assert is_kept(conn, "abc")
+        assert kept_among(conn, ["abc", "def"]) == {"abc"}
 
 
 def test_the_same_past_is_stored_once_over_nights(store: Engine) -> None:
@@ -34,4 +34,4 @@ def test_the_same_past_is_stored_once_over_nights(store: Engine) -> None:
 def test_a_past_that_was_never_kept_is_none(store: Engine) -> None:
     with store.connect() as conn:
         assert load(conn, "abc") is None
-        assert not is_kept(conn, "abc")
+        assert kept_among(conn, ["abc"]) == set()
