@@ -20,6 +20,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 LEAD = 7_266_825
 """Our number among PostgreSQL's advisory locks; the second tells services in two schemas apart."""
+_KEY = (LEAD, func.hashtext(func.current_schema()))
 TCP = ("keepalives_idle = 30", "keepalives_interval = 10", "keepalives_count = 3")
 """A holder whose machine went away without a word is found out within a minute. [s]"""
 
@@ -118,6 +119,13 @@ class _ServerLead:
             return not self._lost
 
     def give_up(self) -> None:
+        with self._one, suppress(SQLAlchemyError):
+            if not self._lost:  # the server sees a little late that a connection was closed
+                self._conn.execute(select(func.pg_advisory_unlock(*_KEY)))
+        self.let_go()
+
+    def let_go(self) -> None:
+        """Close the connection, whether it has the lock or not."""
         self._lost = True
         with suppress(SQLAlchemyError):
             self._conn.invalidate()  # closed, not put back: nobody may find the lock in the pool
@@ -146,12 +154,10 @@ def _by_server(engine: Engine) -> Lead | None:
     try:
         for setting in TCP:
             conn.execute(text(f"SET tcp_{setting}"))
-        if conn.scalar(
-            select(func.pg_try_advisory_lock(LEAD, func.hashtext(func.current_schema())))
-        ):
+        if conn.scalar(select(func.pg_try_advisory_lock(*_KEY))):
             return lead
     except SQLAlchemyError:
-        lead.give_up()
+        lead.let_go()
         raise
-    lead.give_up()
+    lead.let_go()
     return None

@@ -13,7 +13,7 @@ import pytest
 from sqlalchemy import Engine, text
 
 from rootbound_service.store.engine import make_engine
-from rootbound_service.store.leading import leading, try_lead
+from rootbound_service.store.leading import _ServerLead, leading, try_lead
 
 LEADER = Path(__file__).with_name("leader.py")
 Start = Callable[[], "subprocess.Popen[str]"]
@@ -156,3 +156,17 @@ def test_nobody_else_may_read_the_file(store: Engine) -> None:
         pytest.skip("PostgreSQL locks no file")
     with leading(store):
         assert Path(f"{store.url.database}.lead").stat().st_mode & 0o077 == 0
+
+
+def test_a_lead_that_was_given_up_is_free_at_once(store: Engine) -> None:
+    if store.dialect.name == "sqlite":
+        pytest.skip("a file's lock goes with its handle")
+    held = text("SELECT count(*) FROM pg_locks WHERE locktype = 'advisory' AND pid = :pid")
+    for _ in range(30):
+        lead = try_lead(store)
+        assert isinstance(lead, _ServerLead)
+        pid = lead._conn.scalar(text("SELECT pg_backend_pid()"))
+        with store.connect() as other:
+            assert other.scalar(held, {"pid": pid}) == 1
+            lead.give_up()
+            assert other.scalar(held, {"pid": pid}) == 0
